@@ -1,0 +1,331 @@
+package question
+
+import (
+	"bufio"
+	"bytes"
+	"fmt"
+	"io/fs"
+	"path"
+	"sort"
+	"strings"
+)
+
+// Tag is a concept by number; its name is such as "stick", "pos:attack" or "ask:may".
+type Tag int32
+
+// tagSet is a set of tags, one bit each.
+type tagSet [maxTags / 64]uint64
+
+const maxTags = 1024
+
+func (s *tagSet) add(t Tag)      { s[t>>6] |= 1 << (uint(t) & 63) }
+func (s *tagSet) drop(t Tag)     { s[t>>6] &^= 1 << (uint(t) & 63) }
+func (s *tagSet) has(t Tag) bool { return s[t>>6]&(1<<(uint(t)&63)) != 0 }
+
+type edge struct {
+	node int32
+	word int32
+}
+
+// lexicon is the words of one language, or the book's own, as a trie of words.
+//
+// A data file is lines of the form
+//
+//	tag, tag: phrase | phrase | pre* phrase
+//
+// A word that ends in * matches every word that begins so. Words are folded:
+// lower case, no accents, no apostrophes.
+type lexicon struct {
+	tags    map[string]Tag
+	names   []string
+	words   map[string]int32
+	stems   map[string]int32 // words written with *, without it
+	spell   []spellWord
+	next    map[edge]int32
+	out     map[int32]*phrase // what stands at a trie node
+	nodes   int32
+	langOf  []uint8 // by word id: bit 0 English, bit 1 Spanish
+	minStem int
+
+	info  []tagInfo
+	std   std
+	under map[int]int // division index by its number: U11
+	band  map[int]int // and by the naming that counts the oldest age: 10U
+}
+
+// phrase is what a run of words means in each language.
+type phrase struct{ en, es []Tag }
+
+// in gives the tags under the languages asked for; Spanish goes first, since
+// people mix English trade words into Spanish questions and not the other way.
+func (p *phrase) in(langs uint8) []Tag {
+	if langs&langES != 0 && len(p.es) > 0 {
+		return p.es
+	}
+	if langs&langEN != 0 {
+		return p.en
+	}
+	return nil
+}
+
+func addTags(have, more []Tag) []Tag {
+	for _, t := range more {
+		found := false
+		for _, h := range have {
+			found = found || h == t
+		}
+		if !found {
+			have = append(have, t)
+		}
+	}
+	return have
+}
+
+const (
+	langEN uint8 = 1 << iota
+	langES
+)
+
+func newLexicon() *lexicon {
+	return &lexicon{
+		tags: map[string]Tag{}, words: make(map[string]int32, 6000), stems: map[string]int32{},
+		next: make(map[edge]int32, 12000), out: make(map[int32]*phrase, 6000), nodes: 1, minStem: 3,
+		under: map[int]int{}, band: map[int]int{},
+	}
+}
+
+func (x *lexicon) tag(name string) (Tag, error) {
+	if t, ok := x.tags[name]; ok {
+		return t, nil
+	}
+	if len(x.names) >= maxTags {
+		return 0, fmt.Errorf("more than %d tags", maxTags)
+	}
+	t := Tag(len(x.names))
+	x.tags[name] = t
+	x.names = append(x.names, name)
+	return t, nil
+}
+
+func (x *lexicon) word(w string, lang uint8) int32 {
+	m := x.words
+	key := w
+	if strings.HasSuffix(w, "*") {
+		m, key = x.stems, w[:len(w)-1]
+	}
+	if id, ok := m[key]; ok {
+		x.langOf[id] |= lang
+		return id
+	}
+	id := int32(len(x.langOf))
+	x.langOf = append(x.langOf, lang)
+	m[key] = id
+	return id
+}
+
+// add puts a phrase under tags.
+func (x *lexicon) add(text string, tags []Tag, lang uint8) error {
+	node := int32(0)
+	words := phraseWords(text)
+	if len(words) == 0 {
+		return fmt.Errorf("an empty phrase")
+	}
+	for _, w := range words {
+		e := edge{node, x.word(w, lang)}
+		n, ok := x.next[e]
+		if !ok {
+			n = x.nodes
+			x.nodes++
+			x.next[e] = n
+		}
+		node = n
+	}
+	p := x.out[node]
+	if p == nil {
+		p = &phrase{}
+		x.out[node] = p
+	}
+	if lang&langEN != 0 {
+		p.en = addTags(p.en, tags)
+	}
+	if lang&langES != 0 {
+		p.es = addTags(p.es, tags)
+	}
+	return nil
+}
+
+// phraseWords splits a phrase of a data file as tokenize splits a question.
+func phraseWords(p string) []string {
+	var out []string
+	for _, f := range strings.Fields(p) {
+		star := strings.HasSuffix(f, "*")
+		f = strings.TrimSuffix(f, "*")
+		start := len(out)
+		for _, t := range tokenize(fold(f), nil) {
+			out = append(out, t.text)
+		}
+		if star && len(out) > start {
+			out[len(out)-1] += "*"
+		}
+	}
+	return out
+}
+
+// load reads every .txt file under dir.
+func (x *lexicon) load(fsys fs.FS, dir string, lang uint8) error {
+	files, err := fs.Glob(fsys, path.Join(dir, "*.txt"))
+	if err != nil {
+		return fmt.Errorf("list lexicons in %s: %w", dir, err)
+	}
+	sort.Strings(files)
+	for _, f := range files {
+		raw, err := fs.ReadFile(fsys, f)
+		if err != nil {
+			return fmt.Errorf("read lexicon: %w", err)
+		}
+		if err := x.parse(f, raw, lang); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (x *lexicon) parse(name string, raw []byte, lang uint8) error {
+	sc := bufio.NewScanner(bytes.NewReader(raw))
+	sc.Buffer(make([]byte, 0, 4096), 1<<20)
+	var tags []Tag
+	for line := 1; sc.Scan(); line++ {
+		text := sc.Text()
+		if t := strings.TrimSpace(text); t == "" || t[0] == '#' {
+			continue
+		}
+		rest := text
+		if text[0] != ' ' && text[0] != '\t' { // an indented line goes on with the tags above
+			head, after, ok := cutHead(text)
+			if !ok {
+				return fmt.Errorf("%s:%d: want \"tag: phrase | phrase\"", name, line)
+			}
+			tags = tags[:0]
+			for _, n := range strings.Split(head, ",") {
+				t, err := x.tag(strings.TrimSpace(n))
+				if err != nil {
+					return fmt.Errorf("%s:%d: %w", name, line, err)
+				}
+				tags = append(tags, t)
+			}
+			rest = after
+		}
+		for _, p := range strings.Split(rest, "|") {
+			if strings.TrimSpace(p) == "" {
+				continue
+			}
+			if err := x.add(p, tags, lang); err != nil {
+				return fmt.Errorf("%s:%d: %q: %w", name, line, p, err)
+			}
+		}
+	}
+	if err := sc.Err(); err != nil {
+		return fmt.Errorf("%s: %w", name, err)
+	}
+	return nil
+}
+
+// cutHead splits "pos:attack, x: phrase" at the colon that a space follows.
+func cutHead(s string) (head, rest string, ok bool) {
+	i := strings.Index(s, ": ")
+	if i < 0 {
+		return "", "", false
+	}
+	return s[:i], s[i+2:], true
+}
+
+// lookup fills in the word ids of t: the exact word, a plural's singular, a stem.
+// Words that belong only to a language outside langs stay unknown.
+func (x *lexicon) lookup(t *token, langs uint8) {
+	t.nids = 0
+	put := func(id int32) {
+		if x.langOf[id]&langs != 0 && int(t.nids) < len(t.ids) {
+			t.ids[t.nids] = id
+			t.nids++
+		}
+	}
+	w := t.text
+	if id, ok := x.words[w]; ok {
+		put(id)
+	}
+	if t.kind != wordToken {
+		return
+	}
+	if n := len(w); n > 3 && w[n-1] == 's' {
+		if id, ok := x.words[w[:n-1]]; ok {
+			put(id)
+		} else if n > 5 && w[n-2] == 'e' {
+			if id, ok := x.words[w[:n-2]]; ok {
+				put(id)
+			}
+		}
+	}
+	for n := len(w); n >= x.minStem; n-- {
+		if id, ok := x.stems[w[:n]]; ok {
+			put(id)
+			break
+		}
+	}
+}
+
+// hit is a phrase found in the question.
+type hit struct {
+	tags       []Tag
+	start, end int // tokens
+	negated    bool
+	fixed      bool
+}
+
+// match finds the longest phrases, left to right.
+func (x *lexicon) match(toks []token, hits []hit, langs uint8) []hit {
+	for i := 0; i < len(toks); {
+		w := walker{x: x, toks: toks, langs: langs, start: i}
+		w.walk(i, 0, false)
+		if w.best == 0 {
+			i++
+			continue
+		}
+		hits = append(hits, hit{tags: w.tags, start: i, end: i + w.best, fixed: w.fixed})
+		i += w.best
+	}
+	return hits
+}
+
+// walker finds the longest phrase that begins at one token.
+type walker struct {
+	x     *lexicon
+	toks  []token
+	langs uint8
+	start int
+	best  int
+	tags  []Tag
+	fixed bool
+}
+
+func (w *walker) walk(i int, node int32, fixed bool) {
+	if node != 0 && i-w.start > w.best {
+		if p, ok := w.x.out[node]; ok {
+			if tags := p.in(w.langs); tags != nil {
+				w.best, w.tags, w.fixed = i-w.start, tags, fixed
+			}
+		}
+	}
+	if i >= len(w.toks) {
+		return
+	}
+	t := &w.toks[i]
+	for k := 0; k < int(t.nids); k++ {
+		if n, ok := w.x.next[edge{node, t.ids[k]}]; ok {
+			w.walk(i+1, n, fixed || t.fixed)
+		}
+	}
+	// "face-off" and "face off" are one phrase
+	if node != 0 && t.kind == markToken && (t.text == "-" || t.text == "/") && i+1 < len(w.toks) && i > w.start {
+		w.walk(i+1, node, fixed)
+	}
+}

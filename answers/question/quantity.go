@@ -1,0 +1,536 @@
+package question
+
+import (
+	"sidewall/answers/measure"
+)
+
+// Kind is what a quantity measures.
+type Kind uint8
+
+// The kinds of quantities.
+const (
+	Bare    Kind = iota // a number alone
+	Length              // nanometres
+	Span                // milliseconds
+	Clock               // seconds left in a period, or a time of day
+	Weight              // nanograms
+	Warmth              // thousandths of °F
+	Humid               // thousandths of a percent
+	Day                 // a date, or the first and last day that it may mean
+	Age                 // whole years
+	Grade               // school grade, kindergarten is 0
+	Ordinal             // "3rd"
+	Period              // period number; overtime is OvertimePeriod
+	Half                // half number
+	Jersey              // a jersey number
+	Pair                // two numbers with a dash or "to" between: a score or a range
+	Season              // the year of a spring season
+	Percent = Humid
+)
+
+// OvertimePeriod stands for "in overtime" where the number of periods is not known yet.
+const OvertimePeriod = 100
+
+// Clock styles: how a time was written, so that an answer can be written alike.
+const (
+	StylePlain uint8 = iota // 6:12, no more said
+	StyleAM
+	StylePM
+	Style24 // 18:12
+)
+
+// Quantity is a number with its kind and the words that it came from.
+type Quantity struct {
+	Kind       Kind
+	Lo, Hi     int64 // base units; equal but for ranges
+	Unit       Tag   // the unit's tag; -1 where none was written
+	Style      uint8
+	Neg        bool // a minus sign stood before it
+	start, end int  // tokens
+	Role       Tag  // what it is a measure of ("dim:height"), -1 where nothing says
+	used       bool
+	feet       bool // written as feet and inches
+	word       bool // written in words
+	ofDay      bool // a clock that can only be a time of day
+}
+
+const noTag Tag = -1
+
+// number is a plain number with fractions read: where it ends, and how it was written.
+type number struct {
+	milli int64
+	end   int
+	word  bool
+	frac  bool
+}
+
+// tagAt is the first tag of a group at token i, and the token after its phrase.
+func (q *Question) tagAt(i int, g group) (Tag, int, bool) {
+	if i < 0 || i >= len(q.toks) {
+		return noTag, i, false
+	}
+	h := q.hitAt[i]
+	if h < 0 || q.hits[h].start != i {
+		return noTag, i, false
+	}
+	for _, t := range q.hits[h].tags {
+		if q.x.info[t].group == g {
+			return t, q.hits[h].end, true
+		}
+	}
+	return noTag, i, false
+}
+
+func (q *Question) mark(i int, s string) bool {
+	return i >= 0 && i < len(q.toks) && q.toks[i].kind == markToken && q.toks[i].text == s
+}
+
+func (q *Question) wordAt(i int, s string) bool {
+	return i >= 0 && i < len(q.toks) && q.toks[i].kind == wordToken && q.toks[i].text == s
+}
+
+func (q *Question) isNum(i int) bool {
+	return i >= 0 && i < len(q.toks) && q.toks[i].kind == numberToken
+}
+
+// fraction reads a/b at i with a small denominator.
+func (q *Question) fraction(i int) (int64, int, bool) {
+	if !q.isNum(i) || !q.mark(i+1, "/") || !q.isNum(i+2) || q.mark(i+3, "/") || !q.toks[i+1].glued && !q.toks[i+2].glued {
+		return 0, i, false
+	}
+	a, b := q.toks[i].milli, q.toks[i+2].milli/measure.One
+	switch b {
+	case 2, 3, 4, 8, 16:
+		if a > 0 && a < b*measure.One {
+			return a / b, i + 3, true
+		}
+	}
+	return 0, i, false
+}
+
+// half reads "and a half", "y media", "1/2", "and three quarters" after a number.
+func (q *Question) half(i int) (int64, int, bool) {
+	if v, end, ok := q.fraction(i); ok {
+		return v, end, true
+	}
+	j := i
+	if q.mark(j, "-") {
+		if v, end, ok := q.fraction(j + 1); ok {
+			return v, end, true
+		}
+	}
+	if !q.joins(j) {
+		return 0, i, false
+	}
+	j++
+	if v, end, ok := q.fraction(j); ok {
+		return v, end, true
+	}
+	if q.article(j) {
+		j++
+	}
+	if t, end, ok := q.tagAt(j, gPart); ok {
+		return q.x.info[t].n, end, true
+	}
+	return 0, i, false
+}
+
+// joins says whether token i is "and" or "y".
+func (q *Question) joins(i int) bool {
+	return q.wordAt(i, "and") || q.wordAt(i, "y") || q.mark(i, "&")
+}
+
+// article says whether token i is "a", "an", "un", "una", "one".
+func (q *Question) article(i int) bool {
+	return q.wordAt(i, "a") || q.wordAt(i, "an") || q.wordAt(i, "un") || q.wordAt(i, "una")
+}
+
+// small reads one number word, or tens and units together.
+func (q *Question) small(i int) (int64, int, bool) {
+	t, end, ok := q.tagAt(i, gNum)
+	if !ok {
+		return 0, i, false
+	}
+	n := q.x.info[t].n
+	if n >= 20 && n < 100 && n%10 == 0 {
+		j := end
+		if q.mark(j, "-") || q.wordAt(j, "y") {
+			j++
+		}
+		if u, uend, ok := q.tagAt(j, gNum); ok && q.x.info[u].n > 0 && q.x.info[u].n < 10 {
+			return n + q.x.info[u].n, uend, true
+		}
+	}
+	return n, end, true
+}
+
+// number reads a number at token i, in figures or words, with its fraction.
+func (q *Question) number(i int) (number, bool) {
+	if i >= len(q.toks) {
+		return number{}, false
+	}
+	if v, end, ok := q.fraction(i); ok {
+		return number{milli: v, end: end, frac: true}, true
+	}
+	if q.isNum(i) {
+		n := number{milli: q.toks[i].milli, end: i + 1, frac: q.toks[i].frac}
+		if q.wordAt(i+1, "point") || q.wordAt(i+1, "punto") {
+			if q.isNum(i+2) && q.toks[i+2].milli < 10*measure.One {
+				n.milli += q.toks[i+2].milli / 10
+				n.end, n.frac = i+3, true
+				return n, true
+			}
+		}
+		if v, end, ok := q.half(n.end); ok {
+			n.milli, n.end, n.frac = n.milli+v, end, true
+		}
+		return n, true
+	}
+	v, end, ok := q.small(i)
+	if !ok {
+		if t, end, ok := q.tagAt(i, gPart); ok { // half an inch, three quarters of an inch
+			return number{milli: q.x.info[t].n, end: end, word: true, frac: true}, true
+		}
+		return number{}, false
+	}
+	if v < 10 {
+		if t, hend, ok := q.tagAt(end, gNum); ok && q.x.info[t].n == 100 && v > 0 {
+			v, end = v*100, hend
+		}
+	}
+	if v >= 100 && v%100 == 0 {
+		j := end
+		if q.joins(j) {
+			j++
+		}
+		if u, uend, ok := q.small(j); ok && u < 100 {
+			v, end = v+u, uend
+		}
+	}
+	n := number{milli: v * measure.One, end: end, word: true}
+	if q.wordAt(end, "point") || q.wordAt(end, "punto") {
+		if u, uend, ok := q.small(end + 1); ok && u < 10 {
+			n.milli += u * measure.One / 10
+			n.end = uend
+			return n, true
+		}
+	}
+	if v, hend, ok := q.half(n.end); ok {
+		n.milli, n.end, n.frac = n.milli+v, hend, true
+	}
+	return n, true
+}
+
+// unit reads a unit at token i: its tag and the token after it.
+func (q *Question) unit(i int) (Tag, int, bool) {
+	if i >= len(q.toks) {
+		return noTag, i, false
+	}
+	j := i
+	if q.mark(j, "-") && q.toks[j].glued { // "45-inch", "30-second"
+		j++
+	}
+	if q.toks[i].kind == markToken {
+		switch q.toks[i].text {
+		case `"`:
+			return q.x.std.inch, i + 1, true
+		case "'":
+			if q.mark(i+1, "'") {
+				return q.x.std.inch, i + 2, true
+			}
+			return q.x.std.foot, i + 1, true
+		case "%":
+			return q.x.std.percent, i + 1, true
+		case "°":
+			if t, end, ok := q.tagAt(i+1, gUnit); ok && (t == q.x.std.f || t == q.x.std.c) {
+				return t, end, true
+			}
+			return q.x.std.degree, i + 1, true
+		}
+	}
+	t, end, ok := q.tagAt(j, gUnit)
+	if !ok {
+		return noTag, i, false
+	}
+	if t == q.x.std.inch && q.wordAt(j, "in") && !q.inchNotIn(j) {
+		return noTag, i, false
+	}
+	if q.toks[j].text == "m" && !q.toks[j].glued && j != i {
+		return noTag, i, false
+	}
+	if t == q.x.std.degree {
+		if f, fend, ok := q.tagAt(end, gUnit); ok && (f == q.x.std.f || f == q.x.std.c) {
+			return f, fend, true
+		}
+	}
+	return t, end, true
+}
+
+// inchNotIn says whether "in" at token i is the unit, not the preposition: it
+// touches its number or a full stop, or what follows is no place or time.
+func (q *Question) inchNotIn(i int) bool {
+	if q.toks[i].glued || q.mark(i-1, "-") {
+		return true
+	}
+	if q.mark(i+1, ".") && q.toks[i+1].glued {
+		return true
+	}
+	if i+1 >= len(q.toks) || q.toks[i+1].kind == markToken {
+		return true
+	}
+	if q.toks[i+1].kind == numberToken {
+		return false
+	}
+	_, _, blocked := q.tagAt(i+1, gAfterIn)
+	if blocked {
+		return false
+	}
+	h := q.hitAt[i+1]
+	if h >= 0 {
+		for _, t := range q.hits[h].tags {
+			switch q.x.info[t].group {
+			case gAfterIn, gOrd, gPeriodWord, gDiv, gMonth, gNum:
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// quantities reads every quantity of the question, left to right.
+func (q *Question) quantities() {
+	for i := 0; i < len(q.toks); {
+		if end, ok := q.quantityAt(i); ok {
+			if end <= i {
+				end = i + 1
+			}
+			i = end
+			continue
+		}
+		if h := q.hitAt[i]; h >= 0 && q.hits[h].start == i {
+			i = q.hits[h].end
+			continue
+		}
+		i++
+	}
+}
+
+func (q *Question) push(u Quantity) { q.Quantities = append(q.Quantities, u) }
+
+func (q *Question) quantityAt(i int) (int, bool) {
+	for _, read := range [...]func(*Question, int) (int, bool){
+		(*Question).division, (*Question).jersey, (*Question).clock, (*Question).date,
+		(*Question).grade, (*Question).age, (*Question).period, (*Question).feetInches, (*Question).measured,
+	} {
+		if end, ok := read(q, i); ok {
+			return end, true
+		}
+	}
+	return i, false
+}
+
+// feetInches reads 3'9", 3 ft 9, 5 foot 2 inches, cinco pies con dos pulgadas.
+func (q *Question) feetInches(i int) (int, bool) {
+	n, ok := q.number(i)
+	if !ok {
+		return i, false
+	}
+	t, j, ok := q.unit(n.end)
+	if !ok || t != q.x.std.foot {
+		return i, false
+	}
+	k := j
+	if q.joins(k) || q.wordAt(k, "con") || q.mark(k, ",") || q.mark(k, "-") {
+		k++
+	}
+	m, ok := q.number(k)
+	if !ok || m.milli >= 12*measure.One || q.mark(m.end, ":") || q.mark(m.end, "'") {
+		return i, false
+	}
+	end := m.end
+	if t2, e2, ok := q.unit(m.end); ok {
+		if t2 != q.x.std.inch {
+			return i, false
+		}
+		end = e2
+	} else if k != j && !q.wordAt(j, "con") {
+		return i, false // "4 feet and 2 poles"
+	} else if _, _, div := q.tagAt(m.end, gStickWord); div && !q.toks[k].glued && n.word {
+		return i, false
+	}
+	v := n.milli*int64(measure.Foot)/measure.One + m.milli*int64(measure.Inch)/measure.One
+	q.push(Quantity{Kind: Length, Lo: v, Hi: v, Unit: q.x.std.foot, start: i, end: end, Role: noTag, feet: true, word: n.word})
+	return end, true
+}
+
+// measured reads a number with or without a unit.
+func (q *Question) measured(i int) (int, bool) {
+	start := i
+	neg := false
+	if q.mark(i, "-") && q.isNum(i+1) && q.toks[i+1].glued && (i == 0 || !q.toks[i].glued) {
+		neg = true
+		i++
+	} else if q.wordAt(i, "minus") || q.wordAt(i, "menos") {
+		if _, ok := q.number(i + 1); ok {
+			neg = true
+			i++
+		}
+	}
+	n, ok := q.number(i)
+	if !ok {
+		if !q.article(i) { // "an inch", "a minute and a half"
+			return start, false
+		}
+		t, _, ok := q.unit(i + 1)
+		if !ok || q.x.info[t].unitKind == Bare || q.toks[i+1].kind != wordToken || len(q.toks[i+1].text) < 3 {
+			return start, false
+		}
+		n = number{milli: measure.One, end: i + 1, word: true}
+	}
+	lo, hi := n.milli, n.milli
+	end := n.end
+	sep := false
+	// a range or a pair: 37-42, 37 to 42, between 40 and 42
+	if j := end; q.rangeWord(j) {
+		if m, ok := q.number(j + 1); ok && !q.mark(m.end, ":") && !q.mark(m.end, "/") {
+			ranged := true
+			if q.mark(j, "-") {
+				// "45-1/2" was read already; a dash must touch both or neither
+				ranged = q.toks[j].glued == q.toks[j+1].glued
+			}
+			if ranged {
+				hi, end, sep = m.milli, m.end, true
+			}
+		}
+	}
+	if !sep && q.wordAt(start-1, "between") || !sep && q.wordAt(start-1, "entre") {
+		if q.joins(end) {
+			if m, ok := q.number(end + 1); ok {
+				hi, end, sep = m.milli, m.end, true
+			}
+		}
+	}
+	unitAt := end
+	if q.article(unitAt) || q.wordAt(unitAt, "of") || q.wordAt(unitAt, "de") {
+		// half an inch, three quarters of an inch, medio de pulgada
+		k := unitAt + 1
+		if q.article(k) {
+			k++
+		}
+		if n.frac {
+			if _, _, ok := q.unit(k); ok {
+				unitAt = k
+			}
+		}
+	}
+	t, uend, ok := q.unit(unitAt)
+	u := Quantity{Kind: Bare, Lo: lo, Hi: hi, Unit: noTag, start: start, end: end, Role: noTag, Neg: neg, word: n.word}
+	if !ok {
+		if sep {
+			u.Kind = Pair
+		}
+		q.push(u)
+		return end, true
+	}
+	in := &q.x.info[t]
+	if in.unitKind == Bare {
+		if sep {
+			u.Kind = Pair
+		}
+		q.push(u)
+		return end, true
+	}
+	u.Kind, u.Unit, u.end = in.unitKind, t, uend
+	// an inch and a half; two minutes and 30 seconds
+	extra := int64(0)
+	if !sep {
+		if v, hend, ok := q.halfAfterUnit(uend); ok {
+			extra, u.end = v, hend
+		}
+	}
+	switch {
+	case t == q.x.std.c:
+		u.Lo, u.Hi = int64(measure.Celsius(lo)), int64(measure.Celsius(hi))
+	case t == q.x.std.degree, t == q.x.std.f, t == q.x.std.percent:
+	case t == q.x.std.step:
+		u.Lo, u.Hi = lo*int64(measure.Yard)/2/measure.One, hi*int64(measure.Yard)/measure.One
+	default:
+		u.Lo, u.Hi = scale(lo+extra, in.n), scale(hi+extra, in.n)
+	}
+	if !sep && u.Kind == Span { // 1 minute 30 seconds
+		k := u.end
+		if q.joins(k) || q.mark(k, ",") || q.wordAt(k, "con") {
+			k++
+		}
+		if m, ok := q.number(k); ok {
+			if t2, e2, ok := q.unit(m.end); ok && q.x.info[t2].unitKind == Span && q.x.info[t2].n < in.n {
+				u.Lo += scale(m.milli, q.x.info[t2].n)
+				u.Hi, u.end = u.Lo, e2
+			}
+		}
+	}
+	if sep && u.Lo > u.Hi {
+		u.Lo, u.Hi = u.Hi, u.Lo
+	}
+	if neg {
+		u.Lo, u.Hi = -u.Hi, -u.Lo
+	}
+	q.push(u)
+	return u.end, true
+}
+
+func scale(milli, factor int64) int64 {
+	if milli > 1e9 || milli < -1e9 { // no quantity of the game; keep the product in range
+		milli = 1e9
+	}
+	return milli/measure.One*factor + milli%measure.One*factor/measure.One
+}
+
+// halfAfterUnit reads "and a half" after a unit, but not "and half" of a period.
+func (q *Question) halfAfterUnit(i int) (int64, int, bool) {
+	if !q.joins(i) {
+		return 0, i, false
+	}
+	j := i + 1
+	if q.article(j) {
+		j++
+	}
+	if t, end, ok := q.tagAt(j, gPart); ok {
+		return q.x.info[t].n, end, true
+	}
+	if v, end, ok := q.fraction(j); ok {
+		return v, end, true
+	}
+	return 0, i, false
+}
+
+func (q *Question) rangeWord(i int) bool {
+	return q.mark(i, "-") || q.wordAt(i, "to") || q.wordAt(i, "a") && q.Lang == "es" || q.wordAt(i, "thru") || q.wordAt(i, "through") || q.wordAt(i, "hasta")
+}
+
+// jersey reads #12, number 12, no. 12, el numero 12, and 12's.
+func (q *Question) jersey(i int) (int, bool) {
+	j := i
+	switch {
+	case q.mark(i, "#"):
+		j = i + 1
+	default:
+		if _, end, ok := q.tagAt(i, gJerseyWord); ok {
+			j = end
+			if q.mark(j, ".") || q.mark(j, "#") {
+				j++
+			}
+		} else {
+			return i, false
+		}
+	}
+	if !q.isNum(j) || q.toks[j].frac || q.toks[j].milli >= 1000*measure.One {
+		return i, false
+	}
+	if _, _, ok := q.unit(j + 1); ok && !q.mark(i, "#") {
+		return i, false
+	}
+	v := q.toks[j].milli
+	q.push(Quantity{Kind: Jersey, Lo: v, Hi: v, Unit: noTag, start: i, end: j + 1, Role: noTag})
+	return j + 1, true
+}

@@ -1,0 +1,541 @@
+// Package question turns a question's words into facts: quantities, concepts
+// from lexicons, the topic that is asked about. It holds no rule values: what a
+// club's book calls things comes in as a Vocabulary.
+//
+// The path of a question: fold and cut into tokens; find the language from its
+// function words; find phrases of the lexicons (spelling slips corrected against
+// the lexicons' own words); read quantities; set one bit for each concept; score
+// the topics by their cues; fill the facts that the topic wants.
+package question
+
+import (
+	"embed"
+	"fmt"
+	"io/fs"
+	"strings"
+	"unicode"
+)
+
+//go:embed data
+var data embed.FS
+
+// Division names one division of the book to the recogniser.
+type Division struct {
+	ID      string
+	Under   int // the 11 of U11; 0 for none
+	Band    int // the 10 of 10U; 0 for none
+	Aliases []string
+}
+
+// Phrase is one of the book's own names for a thing.
+type Phrase struct {
+	Tag     string // such as "item:rib-pads"
+	Text    string
+	Spanish bool
+}
+
+// Vocabulary is the book's own words.
+type Vocabulary struct {
+	Divisions []Division
+	Phrases   []Phrase
+}
+
+// Recogniser reads questions; it may be used by many goroutines at once.
+type Recogniser struct {
+	x       *lexicon
+	topics  []*topicRule
+	fn      Tag
+	foreign map[string]string
+	common  string
+
+	askTags []Tag
+}
+
+// NewRecogniser loads the lexicons and the topics' cues, and adds the book's words.
+func NewRecogniser(v Vocabulary) (*Recogniser, error) {
+	x := newLexicon()
+	r := &Recogniser{x: x, foreign: map[string]string{}}
+	if err := x.load(data, "data/en", langEN); err != nil {
+		return nil, err
+	}
+	if err := x.load(data, "data/es", langES); err != nil {
+		return nil, err
+	}
+	var ids []string
+	for k, d := range v.Divisions {
+		ids = append(ids, d.ID)
+		if d.Under > 0 {
+			x.under[d.Under] = k
+		}
+		if d.Band > 0 {
+			x.band[d.Band] = k
+		}
+		t, err := x.tag("div:" + d.ID)
+		if err != nil {
+			return nil, err
+		}
+		for _, a := range d.Aliases {
+			if err := x.add(a, []Tag{t}, langEN|langES); err != nil {
+				return nil, fmt.Errorf("alias %q of division %s: %w", a, d.ID, err)
+			}
+		}
+	}
+	for _, p := range v.Phrases {
+		t, err := x.tag(p.Tag)
+		if err != nil {
+			return nil, err
+		}
+		lang := langEN
+		if p.Spanish {
+			lang = langES
+		}
+		if len(phraseWords(p.Text)) == 0 {
+			continue
+		}
+		if err := x.add(p.Text, []Tag{t}, lang); err != nil {
+			return nil, fmt.Errorf("phrase %q: %w", p.Text, err)
+		}
+	}
+	var err error
+	if r.topics, err = loadTopics(data, x); err != nil {
+		return nil, err
+	}
+	if r.fn, err = x.tag("fn"); err != nil {
+		return nil, err
+	}
+	if err := x.finish(ids); err != nil {
+		return nil, err
+	}
+	for t, in := range x.info {
+		if in.group == gAsk {
+			r.askTags = append(r.askTags, Tag(t))
+		}
+	}
+	x.prepareSpelling()
+	if err := r.loadForeign(); err != nil {
+		return nil, err
+	}
+	return r, nil
+}
+
+func (r *Recogniser) loadForeign() error {
+	raw, err := fs.ReadFile(data, "data/foreign.txt")
+	if err != nil {
+		return fmt.Errorf("read foreign words: %w", err)
+	}
+	for _, line := range strings.Split(string(raw), "\n") {
+		if lang, words, ok := strings.Cut(line, ": "); ok && line[0] != '#' {
+			for _, w := range strings.Fields(words) {
+				r.foreign[w] = lang
+			}
+		}
+	}
+	common, err := fs.ReadFile(data, "data/common.txt")
+	if err != nil {
+		return fmt.Errorf("read common words: %w", err)
+	}
+	r.common = string(common)
+	return nil
+}
+
+// isCommon says whether w is an everyday word that must not be taken for a slip.
+// The list is sorted lines, searched in place: it costs nothing to load.
+func (r *Recogniser) isCommon(w string) bool {
+	lo, hi := 0, len(r.common)
+	for lo < hi {
+		mid := (lo + hi) / 2
+		start := strings.LastIndexByte(r.common[:mid], '\n') + 1
+		end := strings.IndexByte(r.common[start:], '\n')
+		if end < 0 {
+			end = len(r.common)
+		} else {
+			end += start
+		}
+		switch line := r.common[start:end]; {
+		case line == w:
+			return true
+		case line < w:
+			lo = end + 1
+		default:
+			hi = start
+		}
+	}
+	return false
+}
+
+// Question is a question as understood, before any rule is looked at.
+type Question struct {
+	Text            string
+	Lang            string // "en", "es", or "other"
+	Quantities      []Quantity
+	UnknownDivision int  // a division number that the book lacks; 0 for none
+	BadDate         bool // a date that does not exist was given
+	TooLong         bool
+	Empty           bool
+
+	x       *lexicon
+	r       *Recogniser
+	toks    []token
+	hits    []hit
+	hitAt   []int16
+	divs    []mention
+	divSpan []span
+	set     tagSet
+	unknown int // content words that nothing knows
+	content int // words that carry meaning
+
+	toksBuf [64]token
+	hitsBuf [40]hit
+	atBuf   [64]int16
+	qtyBuf  [12]Quantity
+	divBuf  [3]mention
+}
+
+// Read recognises the words of text. lang forces a language ("en", "es"); ""
+// finds it from the words.
+func (r *Recogniser) Read(text, lang string) *Question {
+	q := &Question{Text: text, x: r.x, r: r}
+	q.toks, q.hits, q.Quantities, q.divs = q.toksBuf[:0], q.hitsBuf[:0], q.qtyBuf[:0], q.divBuf[:0]
+	if len(text) > MaxLen {
+		q.TooLong, q.Lang = true, "en"
+		return q
+	}
+	q.toks = tokenize(fold(text), q.toks)
+	if q.Lang = lang; lang == "" {
+		q.Lang = q.language()
+	}
+	letters := 0
+	for i := range q.toks {
+		if q.toks[i].kind != markToken {
+			letters++
+		}
+	}
+	q.Empty = letters == 0
+	langs := langEN
+	if q.Lang == "es" {
+		langs = langEN | langES
+	}
+	for i := range q.toks {
+		t := &q.toks[i]
+		r.x.lookup(t, langs)
+		if t.kind != wordToken || t.nids > 0 {
+			t.known = true
+			continue
+		}
+		if len(t.text) < shortWord || r.isCommon(t.text) {
+			continue
+		}
+		if id, ok := r.x.correct(t.text, langs); ok {
+			t.ids[0], t.nids, t.fixed, t.known = id, 1, true, true
+		}
+	}
+	q.hits = r.x.match(q.toks, q.hits, langs)
+	if cap(q.atBuf) >= len(q.toks) {
+		q.hitAt = q.atBuf[:len(q.toks)]
+	} else {
+		q.hitAt = make([]int16, len(q.toks))
+	}
+	for i := range q.hitAt {
+		q.hitAt[i] = -1
+	}
+	for k := range q.hits {
+		for i := q.hits[k].start; i < q.hits[k].end; i++ {
+			q.hitAt[i] = int16(k)
+		}
+	}
+	q.quantities()
+	q.negate()
+	q.roles()
+	q.set = q.tagsIn(0, len(q.toks))
+	q.countUnknown()
+	return q
+}
+
+// language finds the language from function words; trade words do not count.
+func (q *Question) language() string {
+	en, es, other, alien, latin := 0, 0, 0, 0, 0
+	for i := range q.toks {
+		t := &q.toks[i]
+		if t.kind != wordToken {
+			continue
+		}
+		for _, c := range t.text {
+			if unicode.Is(unicode.Latin, c) {
+				latin++
+			} else {
+				alien++
+			}
+			break
+		}
+		fnEN, fnES := false, false
+		if id, ok := q.x.words[t.text]; ok {
+			if n, ok := q.x.next[edge{0, id}]; ok {
+				if p := q.x.out[n]; p != nil {
+					fnEN, fnES = contains(p.en, q.r.fn), contains(p.es, q.r.fn)
+				}
+			}
+			switch {
+			case fnEN && !fnES:
+				en += 2
+			case fnES && !fnEN:
+				es += 2
+			case !fnEN && !fnES && q.x.langOf[id] == langES:
+				es++
+			}
+		} else {
+			q.x.lookup(t, langES)
+			if t.nids > 0 && q.x.langOf[t.ids[0]] == langES {
+				es++
+			}
+		}
+		if _, ok := q.r.foreign[t.text]; ok && !fnEN && !fnES {
+			other += 2
+		}
+	}
+	switch {
+	case alien > latin:
+		return "other"
+	case other > en && other > es && other >= 4:
+		return "other"
+	case es > en:
+		return "es"
+	}
+	if en == 0 && es == 0 && strings.ContainsAny(q.Text, "¿¡ñ") {
+		return "es"
+	}
+	return "en"
+}
+
+func contains(ts []Tag, t Tag) bool {
+	for _, o := range ts {
+		if o == t {
+			return true
+		}
+	}
+	return false
+}
+
+// reach is how many tokens after a negation still belong to it.
+const reach = 5
+
+// negate marks the phrases that a negation before them reaches: "no butt cap",
+// "without a mouthguard", "nobody ever cut the palms".
+func (q *Question) negate() {
+	for k := range q.hits {
+		neg := false
+		for _, t := range q.hits[k].tags {
+			neg = neg || q.x.info[t].group == gNeg
+		}
+		if !neg {
+			continue
+		}
+		for m := k + 1; m < len(q.hits); m++ {
+			h := &q.hits[m]
+			if h.start-q.hits[k].end > reach || q.toks[h.start].sent != q.toks[q.hits[k].start].sent || q.breakBetween(q.hits[k].end, h.start) {
+				break
+			}
+			h.negated = true
+		}
+	}
+}
+
+// breakBetween says whether a comma, "but" or "and" stands between two tokens.
+func (q *Question) breakBetween(a, b int) bool {
+	for i := a; i < b; i++ {
+		if q.mark(i, ",") || q.wordAt(i, "but") || q.wordAt(i, "pero") || q.wordAt(i, "so") {
+			return true
+		}
+	}
+	return false
+}
+
+// roles says for each length what it measures: the nearest word for a dimension
+// in the same sentence, a following one ("11 inches wide") before a preceding one.
+func (q *Question) roles() {
+	for k := range q.Quantities {
+		u := &q.Quantities[k]
+		if u.Kind != Length && u.Kind != Bare && u.Kind != Pair {
+			continue
+		}
+		best := 1000
+		for h := range q.hits {
+			p := &q.hits[h]
+			if q.toks[p.start].sent != q.toks[u.start].sent {
+				continue
+			}
+			for _, t := range p.tags {
+				if q.x.info[t].group != gDim {
+					continue
+				}
+				cost := 0
+				if p.start >= u.end {
+					cost = 2 * (p.start - u.end)
+					if cost > 2 {
+						cost += 3
+					}
+				} else {
+					cost = 2*(u.start-p.end) + 1
+				}
+				for o := range q.Quantities { // another quantity in between takes the word first
+					v := &q.Quantities[o]
+					if o != k && (v.Kind == Length || v.Kind == Bare) && (v.start >= u.end && v.end <= p.start || v.start >= p.end && v.end <= u.start) {
+						cost += 8
+					}
+				}
+				if cost < best {
+					best, u.Role = cost, t
+				}
+			}
+		}
+		// 4'6" defender, 5 ft 2 kid: feet and inches before a person are a height
+		if u.feet && (u.Role == noTag || best > 2) && u.end < len(q.toks) {
+			for i := u.end; i < min(u.end+3, len(q.toks)); i++ {
+				if h := q.hitAt[i]; h >= 0 && contains(q.hits[h].tags, q.x.std.person) {
+					u.Role = q.x.std.dimHeight
+				}
+			}
+			for _, s := range q.divSpan {
+				if s.start >= u.end && s.start <= u.end+1 && u.Role == noTag {
+					u.Role = q.x.std.dimHeight
+				}
+			}
+		}
+	}
+}
+
+// tagsIn is the set of concepts in a span of tokens, quantities included.
+func (q *Question) tagsIn(start, end int) tagSet {
+	var s tagSet
+	for k := range q.hits {
+		if h := &q.hits[k]; h.start >= start && h.end <= end {
+			for _, t := range h.tags {
+				s.add(t)
+			}
+		}
+	}
+	d := &q.x.std
+	lengths := 0
+	for k := range q.Quantities {
+		u := &q.Quantities[k]
+		if u.start < start || u.end > end {
+			continue
+		}
+		if u.Neg {
+			s.add(d.qNeg)
+		}
+		switch u.Kind {
+		case Length:
+			lengths++
+			s.add(d.qLen)
+			if u.Role == noTag {
+				s.add(d.lenNone)
+			} else {
+				s.add(q.x.info[u.Role].lenTag)
+			}
+			if u.feet {
+				s.add(d.qFeet)
+			}
+			if u.Unit == d.yard || u.Unit == d.step || u.Unit == d.foot && !u.feet || u.Unit >= 0 && q.x.info[u.Unit].value == "m" {
+				s.add(d.qYards)
+			}
+		case Span:
+			s.add(d.qSpan)
+		case Clock:
+			s.add(d.qClock)
+			if u.ofDay {
+				s.add(d.qTimeOfDay)
+			}
+		case Weight:
+			s.add(d.qWeight)
+		case Warmth:
+			s.add(d.qTemp)
+		case Humid:
+			s.add(d.qPercent)
+		case Day:
+			s.add(d.qDay)
+		case Age:
+			s.add(d.qAge)
+		case Grade:
+			s.add(d.qGrade)
+		case Jersey:
+			s.add(d.qJersey)
+		case Period:
+			s.add(d.qPeriod)
+		case Half:
+			s.add(d.qHalf)
+		case Pair:
+			s.add(d.qPair)
+		case Season:
+			s.add(d.qSeason)
+		case Bare:
+			s.add(d.qBare)
+			if u.Role == noTag {
+				s.add(d.bareNone)
+			} else {
+				s.add(q.x.info[u.Role].bareTag)
+			}
+		case Ordinal:
+			s.add(d.qPeriod)
+		}
+	}
+	if lengths > 1 {
+		s.add(d.qTwoLengths)
+	}
+	for _, v := range q.divs {
+		if v.start >= start && v.end <= end {
+			s.add(d.qDiv)
+		}
+	}
+	if q.UnknownDivision != 0 {
+		s.add(d.qUnknownDiv)
+	}
+	for i := start; i < end; i++ {
+		if q.mark(i, "?") {
+			s.add(d.qMark)
+		}
+	}
+	return s
+}
+
+// countUnknown counts the words that carry meaning and those that nothing knows:
+// many strangers make it likely that the question is about something else.
+func (q *Question) countUnknown() {
+	for i := range q.toks {
+		t := &q.toks[i]
+		if t.kind != wordToken || len(t.text) < 3 {
+			continue
+		}
+		h := q.hitAt[i]
+		if h < 0 {
+			q.content++
+			q.unknown++
+			continue
+		}
+		for _, tag := range q.hits[h].tags {
+			if tag != q.r.fn {
+				q.content++
+				break
+			}
+		}
+	}
+}
+
+// Has says whether a concept occurs in the question.
+func (q *Question) Has(tag string) bool {
+	t, ok := q.x.tags[tag]
+	return ok && q.set.has(t)
+}
+
+// Negated says whether a concept occurs, and whether a negation reaches it.
+func (q *Question) Negated(tag string) (negated, present bool) {
+	t, ok := q.x.tags[tag]
+	if !ok {
+		return false, false
+	}
+	for k := range q.hits {
+		if contains(q.hits[k].tags, t) {
+			return q.hits[k].negated, true
+		}
+	}
+	return false, false
+}

@@ -1,0 +1,141 @@
+package question
+
+import (
+	"math/bits"
+	"sort"
+	"strings"
+)
+
+// spellWord is a lexicon word with the set of its letters, which rules most
+// candidates out before any distance is computed.
+type spellWord struct {
+	text    string
+	letters uint32
+	id      int32
+	lang    uint8
+}
+
+// Words shorter than shortWord are never corrected; longWord and longer may
+// have two slips.
+const (
+	shortWord = 5
+	longWord  = 8
+)
+
+func letterSet(s string) uint32 {
+	var m uint32
+	for i := 0; i < len(s); i++ {
+		if c := s[i]; c >= 'a' && c <= 'z' {
+			m |= 1 << (c - 'a')
+		}
+	}
+	return m
+}
+
+// prepareSpelling lists the words that a slip may be corrected to.
+func (x *lexicon) prepareSpelling() {
+	x.spell = x.spell[:0]
+	for w, id := range x.words {
+		if len(w) >= shortWord {
+			x.spell = append(x.spell, spellWord{w, letterSet(w), id, x.langOf[id]})
+		}
+	}
+	for w, id := range x.stems {
+		if len(w) >= shortWord {
+			x.spell = append(x.spell, spellWord{w, letterSet(w), id, x.langOf[id]})
+		}
+	}
+	sort.Slice(x.spell, func(i, j int) bool { return x.spell[i].text < x.spell[j].text })
+}
+
+// correct finds the lexicon word nearest to w: within one edit (a letter more,
+// less, other, or two swapped), for long words within two; the first letter must
+// be right where two are needed. A tie between two different words is no answer.
+func (x *lexicon) correct(w string, langs uint8) (int32, bool) {
+	if len(w) < shortWord || len(w) > 24 {
+		return 0, false
+	}
+	limit := 1
+	if len(w) >= longWord {
+		limit = 2
+	}
+	set := letterSet(w)
+	best, bestDist, tie := int32(-1), limit+1, false
+	for k := range x.spell {
+		c := &x.spell[k]
+		if c.lang&langs == 0 {
+			continue
+		}
+		d := len(c.text) - len(w)
+		if d > limit || d < -limit || bits.OnesCount32(c.letters^set) > 2*limit {
+			continue
+		}
+		dist := editDistance(w, c.text, min(limit, bestDist))
+		if dist == 2 && c.text[0] != w[0] {
+			continue
+		}
+		switch {
+		case dist < bestDist:
+			best, bestDist, tie = c.id, dist, false
+		case dist == bestDist && dist <= limit && c.id != best:
+			if !strings.HasPrefix(c.text, w[:1]) {
+				continue
+			}
+			if prev := x.wordOf(best); !strings.HasPrefix(prev, w[:1]) {
+				best = c.id
+				continue
+			}
+			tie = true
+		}
+	}
+	if best < 0 || tie && bestDist > 1 {
+		return 0, false
+	}
+	return best, true
+}
+
+func (x *lexicon) wordOf(id int32) string {
+	for k := range x.spell {
+		if x.spell[k].id == id {
+			return x.spell[k].text
+		}
+	}
+	return ""
+}
+
+// editDistance is the optimal string alignment distance of two ASCII words, or
+// limit+1 where it is more.
+func editDistance(a, b string, limit int) int {
+	if len(a) > 30 || len(b) > 30 {
+		return limit + 1
+	}
+	var rows [3][32]int
+	for j := 0; j <= len(b); j++ {
+		rows[0][j] = j
+	}
+	prev2, prev, cur := &rows[2], &rows[0], &rows[1]
+	for i := 1; i <= len(a); i++ {
+		cur[0] = i
+		low := cur[0]
+		for j := 1; j <= len(b); j++ {
+			cost := 1
+			if a[i-1] == b[j-1] {
+				cost = 0
+			}
+			v := min(prev[j]+1, cur[j-1]+1, prev[j-1]+cost)
+			if i > 1 && j > 1 && a[i-1] == b[j-2] && a[i-2] == b[j-1] {
+				v = min(v, prev2[j-2]+1)
+			}
+			cur[j] = v
+			low = min(low, v)
+		}
+		if low > limit {
+			return limit + 1
+		}
+		prev2, prev, cur = prev, cur, prev2
+	}
+	if prev[len(b)] > limit {
+		return limit + 1
+	}
+	return prev[len(b)]
+}

@@ -1,0 +1,132 @@
+package question
+
+import (
+	"fmt"
+	"io/fs"
+	"path"
+	"sort"
+	"strconv"
+	"strings"
+)
+
+// A topic's cues are data: lines of a weight and the concepts that must be
+// there ("!" before one that must not, "|" between alternatives). A cue that
+// matches adds its weight. The topic with the highest sum is asked about.
+//
+//	topic crosse-length
+//	5 stick q:len !head
+type topicRule struct {
+	name string
+	cues []cue
+}
+
+type cue struct {
+	weight int
+	all    []Tag
+	none   []Tag
+	any    [][]Tag
+	text   string
+}
+
+func loadTopics(fsys fs.FS, x *lexicon) ([]*topicRule, error) {
+	files, err := fs.Glob(fsys, "data/topics/*.txt")
+	if err != nil {
+		return nil, fmt.Errorf("list topics: %w", err)
+	}
+	sort.Strings(files)
+	var out []*topicRule
+	for _, f := range files {
+		raw, err := fs.ReadFile(fsys, f)
+		if err != nil {
+			return nil, fmt.Errorf("read topic: %w", err)
+		}
+		t := &topicRule{name: strings.TrimSuffix(path.Base(f), ".txt")}
+		for n, line := range strings.Split(string(raw), "\n") {
+			line, _, _ = strings.Cut(line, "#")
+			fields := strings.Fields(line)
+			if len(fields) == 0 {
+				continue
+			}
+			c := cue{text: strings.Join(fields, " ")}
+			if c.weight, err = strconv.Atoi(fields[0]); err != nil {
+				return nil, fmt.Errorf("%s:%d: want a weight first, have %q", f, n+1, fields[0])
+			}
+			for _, w := range fields[1:] {
+				if neg, ok := strings.CutPrefix(w, "!"); ok {
+					tag, err := x.tag(neg)
+					if err != nil {
+						return nil, err
+					}
+					c.none = append(c.none, tag)
+					continue
+				}
+				var alt []Tag
+				for _, a := range strings.Split(w, "|") {
+					tag, err := x.tag(a)
+					if err != nil {
+						return nil, err
+					}
+					alt = append(alt, tag)
+				}
+				if len(alt) == 1 {
+					c.all = append(c.all, alt[0])
+				} else {
+					c.any = append(c.any, alt)
+				}
+			}
+			t.cues = append(t.cues, c)
+		}
+		out = append(out, t)
+	}
+	return out, nil
+}
+
+func (c *cue) match(s *tagSet) bool {
+	for _, t := range c.all {
+		if !s.has(t) {
+			return false
+		}
+	}
+	for _, t := range c.none {
+		if s.has(t) {
+			return false
+		}
+	}
+next:
+	for _, alt := range c.any {
+		for _, t := range alt {
+			if s.has(t) {
+				continue next
+			}
+		}
+		return false
+	}
+	return true
+}
+
+// Score is a topic with the sum of its cues.
+type Score struct {
+	Topic string
+	Sum   int
+}
+
+// Scores of all topics over a set of concepts, best first; ties by name.
+func (r *Recogniser) scores(s *tagSet, out []Score) []Score {
+	for _, t := range r.topics {
+		sum := 0
+		for k := range t.cues {
+			if t.cues[k].match(s) {
+				sum += t.cues[k].weight
+			}
+		}
+		if sum > 0 {
+			out = append(out, Score{t.name, sum})
+		}
+	}
+	for i := 1; i < len(out); i++ { // few entries: insertion sort, no allocation
+		for j := i; j > 0 && (out[j].Sum > out[j-1].Sum || out[j].Sum == out[j-1].Sum && out[j].Topic < out[j-1].Topic); j-- {
+			out[j], out[j-1] = out[j-1], out[j]
+		}
+	}
+	return out
+}

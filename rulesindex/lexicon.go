@@ -1,0 +1,196 @@
+package rulesindex
+
+import (
+	"embed"
+	"fmt"
+	"io/fs"
+	"strings"
+)
+
+//go:embed data/*.txt
+var shipped embed.FS
+
+// ShippedWords is the folder of word lists that Build uses unless told otherwise.
+func ShippedWords() fs.FS {
+	sub, err := fs.Sub(shipped, "data")
+	if err != nil {
+		panic(err) // the name is a constant
+	}
+	return sub
+}
+
+// A phrase is a sequence of stems and what stands for it.
+type phrase struct {
+	from []string
+	to   []string
+}
+
+// phrases finds the longest phrase at a place of a sequence of stems.
+type phrases map[string][]phrase // by first stem, longest first
+
+func (p phrases) add(from, to []string) {
+	list := p[from[0]]
+	at := len(list)
+	for i, other := range list {
+		if len(other.from) < len(from) {
+			at = i
+			break
+		}
+	}
+	list = append(list, phrase{})
+	copy(list[at+1:], list[at:])
+	list[at] = phrase{from: from, to: to}
+	p[from[0]] = list
+}
+
+// lexicon is what the word lists say.
+type lexicon struct {
+	english stemmer
+	spanish stemmer
+
+	stop      map[string]bool // surface words
+	spStop    map[string]bool
+	everyday  map[string]bool
+	elsewhere map[string]bool
+
+	same    phrases             // English stems, on both sides
+	related map[string][]string // English stem to the stems that a question also looks for
+	toEn    phrases             // Spanish stems to English stems
+
+	spWords map[string]string // the words of the Spanish list as written, and their stems
+	enWords []string          // the words of the synonyms as written, for the spelling
+}
+
+// readLexicon reads the word lists of a folder.
+func readLexicon(fsys fs.FS) (*lexicon, error) {
+	lx := &lexicon{
+		english: englishStemmer(), spanish: spanishStemmer(),
+		same: phrases{}, related: map[string][]string{}, toEn: phrases{}, spWords: map[string]string{},
+	}
+	for _, l := range []struct {
+		name string
+		into *map[string]bool
+	}{{"stop.txt", &lx.stop}, {"spanish-stop.txt", &lx.spStop}, {"everyday.txt", &lx.everyday}, {"elsewhere.txt", &lx.elsewhere}} {
+		set := map[string]bool{}
+		err := eachLine(fsys, l.name, func(line string) error {
+			for _, w := range strings.Fields(line) {
+				set[w] = true
+			}
+			return nil
+		})
+		if err != nil {
+			return nil, err
+		}
+		*l.into = set
+	}
+	if err := eachLine(fsys, "synonyms.txt", lx.addSynonym); err != nil {
+		return nil, err
+	}
+	if err := eachLine(fsys, "spanish.txt", lx.addSpanish); err != nil {
+		return nil, err
+	}
+	return lx, nil
+}
+
+// eachLine calls f with each line of a word list that is not empty or a comment.
+func eachLine(fsys fs.FS, name string, f func(string) error) error {
+	b, err := fs.ReadFile(fsys, name)
+	if err != nil {
+		return fmt.Errorf("reading the word list %s: %w", name, err)
+	}
+	n := 0
+	for line := range strings.Lines(string(b)) {
+		n++
+		line = strings.TrimSpace(line)
+		if line == "" || line[0] == '#' {
+			continue
+		}
+		if err := f(line); err != nil {
+			return fmt.Errorf("%s:%d: %w", name, n, err)
+		}
+	}
+	return nil
+}
+
+// addSynonym takes "word = one, two" or "word > one, two".
+func (lx *lexicon) addSynonym(line string) error {
+	i := strings.IndexAny(line, "=>")
+	if i < 0 {
+		return fmt.Errorf("%q has no = or >: write \"word = other, others\"", line)
+	}
+	head := lx.stems(line[:i], false)
+	lx.enWords = lx.surfaces(lx.enWords, line[:i])
+	if len(head) == 0 {
+		return fmt.Errorf("nothing but stop words before the %c", line[i])
+	}
+	for other := range strings.SplitSeq(line[i+1:], ",") {
+		if len(lx.stems(other, false)) == 0 {
+			return fmt.Errorf("%q is empty, or holds nothing but stop words", strings.TrimSpace(other))
+		}
+		lx.enWords = lx.surfaces(lx.enWords, other)
+		if line[i] == '=' {
+			lx.same.add(lx.stems(other, true), head)
+			continue
+		}
+		if len(head) > 1 {
+			return fmt.Errorf("only one word may stand before a >")
+		}
+		for _, t := range lx.stems(other, false) {
+			if t != head[0] {
+				lx.related[head[0]] = append(lx.related[head[0]], t)
+			}
+		}
+	}
+	return nil
+}
+
+// addSpanish takes "palabra, otra = english words".
+func (lx *lexicon) addSpanish(line string) error {
+	es, en, ok := strings.Cut(line, "=")
+	to := lx.stems(en, false)
+	if !ok || len(to) == 0 {
+		return fmt.Errorf("%q has no English words: write \"palabra, otra = word\"", line)
+	}
+	var ws words
+	for one := range strings.SplitSeq(es, ",") {
+		ws.split(one, maxWords)
+		var from []string
+		said := false
+		for i := range ws.len() {
+			w := string(ws.at(i))
+			st := lx.spanish.stem([]byte(w))
+			lx.spWords[w] = st
+			from = append(from, st)
+			said = said || !lx.spStop[w]
+		}
+		if !said {
+			return fmt.Errorf("%q is empty, or holds nothing but stop words", strings.TrimSpace(one))
+		}
+		lx.toEn.add(from, to)
+	}
+	return nil
+}
+
+// stems are the stems of an English text before phrases are rewritten, with or
+// without its stop words.
+func (lx *lexicon) stems(text string, stops bool) []string {
+	var ws words
+	ws.split(text, maxWords)
+	var out []string
+	for i := range ws.len() {
+		if w := ws.at(i); stops || !lx.stop[string(w)] {
+			out = append(out, lx.english.stem(w))
+		}
+	}
+	return out
+}
+
+// surfaces appends the words of a text as the index splits them.
+func (lx *lexicon) surfaces(out []string, text string) []string {
+	var ws words
+	ws.split(text, maxWords)
+	for i := range ws.len() {
+		out = append(out, string(ws.at(i)))
+	}
+	return out
+}
