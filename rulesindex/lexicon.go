@@ -51,26 +51,29 @@ type lexicon struct {
 	stop      map[string]bool // surface words
 	spStop    map[string]bool
 	everyday  map[string]bool
+	soft      map[string]bool
 	elsewhere map[string]bool
 
 	same    phrases             // English stems, on both sides
 	related map[string][]string // English stem to the stems that a question also looks for
 	toEn    phrases             // Spanish stems to English stems
 
-	spWords map[string]string // the words of the Spanish list as written, and their stems
-	enWords []string          // the words of the synonyms as written, for the spelling
+	exact   map[string][]string // single Spanish words as written: before stems, where entrenar and entrenador are one
+	spWords map[string]string   // the words of the Spanish list as written, and their stems
+	enWords []string            // the words of the synonyms as written, for the spelling
 }
 
 // readLexicon reads the word lists of a folder.
 func readLexicon(fsys fs.FS) (*lexicon, error) {
 	lx := &lexicon{
 		english: englishStemmer(), spanish: spanishStemmer(),
-		same: phrases{}, related: map[string][]string{}, toEn: phrases{}, spWords: map[string]string{},
+		same: phrases{}, related: map[string][]string{}, toEn: phrases{}, exact: map[string][]string{}, spWords: map[string]string{},
 	}
 	for _, l := range []struct {
 		name string
 		into *map[string]bool
-	}{{"stop.txt", &lx.stop}, {"spanish-stop.txt", &lx.spStop}, {"everyday.txt", &lx.everyday}, {"elsewhere.txt", &lx.elsewhere}} {
+	}{{"stop.txt", &lx.stop}, {"spanish-stop.txt", &lx.spStop}, {"everyday.txt", &lx.everyday},
+		{"soft.txt", &lx.soft}, {"elsewhere.txt", &lx.elsewhere}} {
 		set := map[string]bool{}
 		err := eachLine(fsys, l.name, func(line string) error {
 			for _, w := range strings.Fields(line) {
@@ -124,12 +127,13 @@ func (lx *lexicon) addSynonym(line string) error {
 		return fmt.Errorf("nothing but stop words before the %c", line[i])
 	}
 	for other := range strings.SplitSeq(line[i+1:], ",") {
-		if len(lx.stems(other, false)) == 0 {
-			return fmt.Errorf("%q is empty, or holds nothing but stop words", strings.TrimSpace(other))
+		full := lx.stems(other, true)
+		if len(full) == 0 || len(full) == 1 && len(lx.stems(other, false)) == 0 {
+			return fmt.Errorf("%q is empty or a stop word", strings.TrimSpace(other))
 		}
 		lx.enWords = lx.surfaces(lx.enWords, other)
 		if line[i] == '=' {
-			lx.same.add(lx.stems(other, true), head)
+			lx.same.add(full, head)
 			continue
 		}
 		if len(head) > 1 {
@@ -163,8 +167,11 @@ func (lx *lexicon) addSpanish(line string) error {
 			from = append(from, st)
 			said = said || !lx.spStop[w]
 		}
-		if !said {
-			return fmt.Errorf("%q is empty, or holds nothing but stop words", strings.TrimSpace(one))
+		if len(from) == 0 || len(from) == 1 && !said {
+			return fmt.Errorf("%q is empty or a stop word", strings.TrimSpace(one))
+		}
+		if len(from) == 1 {
+			lx.exact[string(ws.at(0))] = to
 		}
 		lx.toEn.add(from, to)
 	}

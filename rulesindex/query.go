@@ -17,6 +17,9 @@ type concept struct {
 	related []stemID
 }
 
+// softly is what a soft word weighs of its own weight.
+const softly = 0.35
+
 // How sure a corrected word is, by the number of slips.
 var sureness = [...]float32{1, 0.85, 0.7}
 
@@ -35,12 +38,11 @@ func (ix *Index) understand(sc *scratch, lang string, part span) []concept {
 	for i := 0; i < len(sc.seq) && len(sc.concepts) < maxConcepts; {
 		if p := ix.vocab.phraseAt(sc.seq[i:]); p != nil {
 			var slip uint8
-			must := false
 			for _, w := range sc.seq[i : i+len(p.from)] {
-				slip, must = max(slip, w.slip), must || w.must
+				slip = max(slip, w.slip)
 			}
 			for _, st := range p.to {
-				ix.addConcept(sc, word{stem: st, slip: slip, must: must})
+				ix.addConcept(sc, word{stem: st, slip: slip})
 			}
 			i += len(p.from)
 			continue
@@ -54,7 +56,7 @@ func (ix *Index) understand(sc *scratch, lang string, part span) []concept {
 }
 
 func (ix *Index) addConcept(sc *scratch, w word) {
-	c := concept{stem: w.stem, weight: ix.unknown, sure: sureness[w.slip], must: w.must}
+	c := concept{stem: w.stem, weight: ix.unknown, sure: sureness[w.slip]}
 	if w.stem >= 0 {
 		for i := range sc.concepts {
 			if sc.concepts[i].stem == w.stem {
@@ -64,7 +66,10 @@ func (ix *Index) addConcept(sc *scratch, w word) {
 		if int(w.stem) < len(ix.weights) && ix.weights[w.stem] > 0 {
 			c.weight = ix.weights[w.stem]
 		}
-		c.related = ix.vocab.related[w.stem]
+		c.related, c.must = ix.vocab.related[w.stem], ix.vocab.must[w.stem]
+		if ix.vocab.soft[w.stem] {
+			c.weight *= softly
+		}
 	}
 	sc.concepts = append(sc.concepts, c)
 }
@@ -136,9 +141,11 @@ func (ix *Index) spanish(sc *scratch, part span) {
 		w := word{stem: -1, stop: v.lx.spStop[string(b)]}
 		if id, ok := v.spOf[string(b)]; ok {
 			w.stem = id
+		} else if w.stop {
+			// An article's stem may be that of another word: para, pared.
 		} else if id, ok := v.spIDs[v.lx.spanish.stem(b)]; ok {
 			w.stem = id
-		} else if _, english := v.words[string(b)]; !w.stop && !english {
+		} else if _, english := v.words[string(b)]; !english {
 			if s, d, ok := ix.spSpell.correct(b); ok {
 				w.stem, w.slip = v.spOf[s], uint8(d)
 			}
@@ -146,7 +153,13 @@ func (ix *Index) spanish(sc *scratch, part span) {
 		sc.es = append(sc.es, w)
 	}
 	for i := 0; i < len(sc.es); {
-		if to, n := v.spanishAt(sc.es[i:]); n > 0 {
+		to, n := v.spanishAt(sc.es[i:])
+		if n == 1 {
+			if own, ok := v.exact[string(sc.words.at(part.from+i))]; ok {
+				to = own
+			}
+		}
+		if n > 0 {
 			for _, st := range to {
 				sc.seq = append(sc.seq, word{stem: st, slip: sc.es[i].slip})
 			}

@@ -17,6 +17,9 @@ import (
 //	asked   how alike the question is to one that the summary says it answers (cosine)
 //	own     like cover, but by the section alone
 //	near    bleve's score over the best candidate's
+//
+// The score is their weighted sum; enough, at the end of this file, is the
+// threshold.
 
 // candidate is a passage that bleve found.
 type candidate struct {
@@ -24,6 +27,7 @@ type candidate struct {
 	order   int
 	bleve   float32
 	own     float32
+	fit     float32 // how well it stands for its summary
 }
 
 // pageScore is a summary among the candidates.
@@ -32,16 +36,15 @@ type pageScore struct {
 	best        *candidate
 	cover       float32
 	asked, near float32
-	mass        float32 // the weight that is covered
 	score       float32
 }
 
 // The shares' parts in the score; they add up to 1.
 const (
-	partCover = 0.40
-	partAsked = 0.30
-	partOwn   = 0.15
-	partNear  = 0.15
+	partCover = 0.50
+	partAsked = 0.35
+	partOwn   = 0.10
+	partNear  = 0.05
 )
 
 func (ix *Index) rank(sc *scratch, concepts []concept, limit int) []Hit {
@@ -66,7 +69,8 @@ func (ix *Index) rank(sc *scratch, concepts []concept, limit int) []Hit {
 			at = len(sc.pages) - 1
 		}
 		p := &sc.pages[at]
-		if p.best == nil || better(c, p.best, top) {
+		c.fit = sectionFit(c, concepts) + 0.3*c.bleve/top
+		if p.best == nil || c.fit > p.best.fit || c.fit == p.best.fit && c.order < p.best.order {
 			p.best = c
 		}
 		p.near = max(p.near, c.bleve/top)
@@ -79,6 +83,9 @@ func (ix *Index) rank(sc *scratch, concepts []concept, limit int) []Hit {
 	var hits []Hit
 	for i := range sc.pages {
 		p := &sc.pages[i]
+		if hits != nil && p.score < keep*float32(hits[0].Score) {
+			break
+		}
 		if !enough(p, concepts) {
 			continue
 		}
@@ -96,13 +103,24 @@ func (ix *Index) rank(sc *scratch, concepts []concept, limit int) []Hit {
 	return hits
 }
 
-// better says which of two passages of a summary stands for it.
-func better(a, b *candidate, top float32) bool {
-	x, y := a.own+0.5*a.bleve/top, b.own+0.5*b.bleve/top
-	if x != y {
-		return x > y
+// sectionFit compares the sections of one summary: what its title says fits them
+// all, so it counts little here, and what a heading says counts more.
+func sectionFit(c *candidate, concepts []concept) float32 {
+	var sum, total float32
+	title := c.passage.summary.asks[0].stems
+	for i := range concepts {
+		k := &concepts[i]
+		total += k.weight
+		s := conceptShare(c.passage.terms, k)
+		if s == fieldShares[fHeading] {
+			s *= 1.6
+		}
+		if _, ok := slices.BinarySearch(title, k.stem); ok {
+			s *= 0.3
+		}
+		sum += k.weight * s
 	}
-	return a.order < b.order
+	return sum / total
 }
 
 // ownShare is the weight of the question that a list covers.
@@ -128,9 +146,9 @@ func conceptShare(list []strength, c *concept) float32 {
 	return s
 }
 
+// scorePage fills the shares of a summary; its best passage comes later.
 func (ix *Index) scorePage(p *page, concepts []concept, total, norm float32) pageScore {
-	ps := pageScore{page: p, mass: ownShare(p.terms, concepts)}
-	ps.cover = ps.mass / total
+	ps := pageScore{page: p, cover: ownShare(p.terms, concepts) / total}
 	for i := range p.asks {
 		a := &p.asks[i]
 		var dot float32
@@ -147,11 +165,67 @@ func (ix *Index) scorePage(p *page, concepts []concept, total, norm float32) pag
 	return ps
 }
 
+// keep is the share of the best score that a further hit must have.
+const keep = 0.6
+
+// topical is the share from which a match is more than one in the text: a match
+// in the title, the topics, the questions or the heading.
+const topical float32 = 0.9
+
+// The least that a summary must cover, chosen on testdata/search (without the
+// held-out set) and on the questions that no book answers.
+const (
+	leastScore = 0.36
+	// Two words or more: enough of them, some topical; or fewer that are like a
+	// question which the summary answers.
+	leastCover, leastTopic      = 0.42, 0.3
+	leastCoverAsked, leastAsked = 0.3, 0.4
+	// One word alone is found easily: it must carry the question, or be most of
+	// one that the summary answers.
+	leastCoverOne             = 0.5
+	leastCoverOneAsked, alike = 0.42, 0.6
+)
+
+// enough says whether a summary covers enough of the question to be shown. A
+// match in the text alone proves little: the summaries of a club have "last",
+// "night" and "won" somewhere.
 func enough(p *pageScore, concepts []concept) bool {
-	for i := range concepts {
-		if c := &concepts[i]; c.must && conceptShare(p.page.terms, c) == 0 {
-			return false
-		}
+	if p.score < leastScore {
+		return false
 	}
-	return p.cover >= 0.5
+	var total, cover, topic float32
+	matched, named := 0, false
+	for i := range concepts {
+		c := &concepts[i]
+		whole := conceptShare(p.page.terms, c)
+		if c.must {
+			// A word of another matter allows the summary that has it, and says
+			// little for it: "soccer cleats" is about cleats.
+			if whole == 0 {
+				return false
+			}
+			if whole < topical || p.asked < alike {
+				total += c.weight
+			}
+			continue
+		}
+		best := max(whole, conceptShare(p.best.passage.terms, c))
+		total += c.weight
+		cover += c.weight * c.sure * best
+		if best >= topical {
+			topic += c.weight * c.sure
+		}
+		if best > 0 {
+			matched++
+		}
+		named = named || whole >= topical
+	}
+	if total == 0 {
+		return false
+	}
+	cover, topic = cover/total, topic/total
+	if matched > 1 {
+		return topic >= leastTopic && (cover >= leastCover || cover >= leastCoverAsked && p.asked >= leastAsked)
+	}
+	return named && (cover >= leastCoverOne || cover >= leastCoverOneAsked && p.asked >= alike)
 }

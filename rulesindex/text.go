@@ -2,6 +2,7 @@ package rulesindex
 
 import (
 	"bytes"
+	"strings"
 	"unicode"
 	"unicode/utf8"
 
@@ -50,7 +51,7 @@ func (w *words) close() {
 
 // split cuts text into words: letters and digits, lower case, accents folded,
 // hyphens between letters or digits joined (face-off is faceoff), the
-// possessive 's cut and other apostrophes dropped (don't is dont). At most
+// possessive 's and the like cut, other apostrophes dropped (don't is dont). At most
 // limit words are kept.
 func (w *words) split(text string, limit int) {
 	w.reset()
@@ -105,12 +106,17 @@ func wordByte(c byte) bool {
 	return c >= utf8.RuneSelf || 'a' <= c|0x20 && c|0x20 <= 'z' || '0' <= c && c <= '9'
 }
 
-// apostrophe skips the apostrophe of n bytes at text[i], and an s that ends the
-// word after it; it returns where to read on.
+// apostrophe skips the apostrophe of n bytes at text[i], and the ending of a
+// contraction after it ('s, 'll, 've, 're, 'd, 'm); it returns where to read on.
 func (w *words) apostrophe(text string, i, n int) int {
 	i += n
-	if i < len(text) && text[i]|0x20 == 's' && (i+1 == len(text) || !wordByte(text[i+1])) {
-		i++
+	end := i
+	for end < len(text) && end-i < 3 && wordByte(text[end]) {
+		end++
+	}
+	switch strings.ToLower(text[i:end]) {
+	case "s", "ll", "ve", "re", "d", "m":
+		return end
 	}
 	return i
 }

@@ -1,6 +1,9 @@
 package rulesindex
 
-import "unicode/utf8"
+import (
+	"strings"
+	"unicode/utf8"
+)
 
 // A stem's number is its place in vocabulary.names.
 type stemID = int32
@@ -9,7 +12,6 @@ type stemID = int32
 type word struct {
 	stem stemID
 	stop bool
-	must bool  // names another matter: a passage without it is no answer
 	slip uint8 // the edits of its correction
 }
 
@@ -26,16 +28,21 @@ type vocabulary struct {
 
 	same    [][]idPhrase // by first stem; longest first
 	related map[stemID][]stemID
+	must    map[stemID]bool // names another matter: a passage without it is no answer
+	soft    map[stemID]bool // says little
 
 	spIDs map[string]stemID // Spanish stems have numbers of their own
 	spOf  map[string]stemID // the Spanish list's words to spIDs
+	exact map[string][]stemID
 	toEn  map[stemID][]idPhrase
 }
 
 func newVocabulary(lx *lexicon) *vocabulary {
 	v := &vocabulary{
 		lx: lx, ids: map[string]stemID{}, words: map[string]word{}, related: map[stemID][]stemID{},
+		must: map[stemID]bool{}, soft: map[stemID]bool{},
 		spIDs: map[string]stemID{}, spOf: map[string]stemID{}, toEn: map[stemID][]idPhrase{},
+		exact: make(map[string][]stemID, len(lx.exact)),
 	}
 	for w := range lx.stop {
 		v.words[w] = word{stem: v.intern(lx.english.stem([]byte(w))), stop: true}
@@ -43,10 +50,14 @@ func newVocabulary(lx *lexicon) *vocabulary {
 	for _, w := range lx.enWords {
 		v.know(w)
 	}
-	for _, set := range []map[string]bool{lx.everyday, lx.elsewhere} {
-		for w := range set {
-			v.know(w)
-		}
+	for w := range lx.everyday {
+		v.know(w)
+	}
+	for w := range lx.elsewhere {
+		v.must[v.know(w).stem] = true
+	}
+	for w := range lx.soft {
+		v.soft[v.know(w).stem] = true
 	}
 	for _, list := range lx.same {
 		for _, p := range list {
@@ -77,6 +88,9 @@ func newVocabulary(lx *lexicon) *vocabulary {
 			v.toEn[from[0]] = append(v.toEn[from[0]], idPhrase{from, v.interns(p.to)})
 		}
 	}
+	for w, to := range lx.exact {
+		v.exact[w] = v.interns(to)
+	}
 	for w, st := range lx.spWords {
 		v.spOf[w] = spanish(st)
 	}
@@ -87,8 +101,11 @@ func newVocabulary(lx *lexicon) *vocabulary {
 func (v *vocabulary) know(surface string) word {
 	w, ok := v.words[surface]
 	if !ok {
-		w = word{stem: v.intern(v.lx.english.stem([]byte(surface))), must: v.lx.elsewhere[surface]}
+		w = word{stem: v.intern(v.lx.english.stem([]byte(surface)))}
 		v.words[surface] = w
+		if strings.Trim(surface, "0123456789") == "" {
+			v.soft[w.stem] = true // a number alone is found anywhere
+		}
 	}
 	return w
 }

@@ -106,18 +106,31 @@ func (es Errors) sort() {
 	})
 }
 
-// nearest is the candidate that name was probably meant to be, or "".
+// nearest is the candidate that name was probably meant to be, or "". Another
+// number is no slip: U12 may as well be meant for U11 as for U13.
 func nearest(name string, candidates []string) string {
 	best, dist := "", 3
 	low := strings.ToLower(name)
 	for _, c := range candidates {
 		lc := strings.ToLower(c)
+		if onlyDigits(low) != onlyDigits(lc) {
+			continue
+		}
 		// Two edits of a short word make any other short word of it.
 		if d := edits(low, lc); d < dist && (d == 0 || d*2 < max(len(low), len(lc))) {
 			best, dist = c, d
 		}
 	}
 	return best
+}
+
+func onlyDigits(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r < '0' || r > '9' {
+			return -1
+		}
+		return r
+	}, s)
 }
 
 // edits is the number of single-letter edits and swaps of neighbours between

@@ -224,10 +224,12 @@ type file struct {
 	reader *plainReader // shared by all files of one loading
 }
 
+var lineBreaks = strings.NewReplacer("\r\n", "\n", "\r", "\n")
+
 func newFile(name string, raw []byte, errs *Errors) *file {
 	text := strings.TrimPrefix(string(raw), "\uFEFF")
 	if strings.IndexByte(text, '\r') >= 0 {
-		text = strings.ReplaceAll(text, "\r\n", "\n")
+		text = lineBreaks.Replace(text)
 	}
 	return &file{name: name, raw: raw, text: text, errs: errs}
 }
@@ -270,10 +272,26 @@ func (f *file) yaml(text string) (node, bool) {
 		if !errors.As(err, &se) {
 			se = &syntaxError{1, 1, err.Error()}
 		}
-		f.err(max(se.line, 1)+f.offset, max(se.col, 1), "this is not YAML as a book uses it: "+se.what, "mend the line, or put the text into quotes")
+		line := max(se.line, 1) + f.offset
+		f.err(line, max(se.col, 1), "this is not YAML as a book uses it: "+se.what, syntaxFix(f.line(line)))
 		return node{}, false
 	}
 	return n, true
+}
+
+// syntaxFix guesses what a line that is no YAML needs.
+func syntaxFix(line string) string {
+	for _, b := range []string{"[]", "{}"} {
+		if open, closed := strings.Count(line, b[:1]), strings.Count(line, b[1:]); open > closed {
+			return "close the " + b[:1] + " that this line opens with a " + b[1:]
+		} else if open < closed {
+			return "take out the " + b[1:] + " that closes nothing, or write the " + b[:1] + " that it closes"
+		}
+	}
+	if strings.IndexByte(line, '\t') >= 0 {
+		return "write blanks instead of the tab"
+	}
+	return "mend the line, or put the text into quotes"
 }
 
 // object is a mapping whose keys have been checked.
@@ -281,8 +299,12 @@ type object struct {
 	f     *file
 	n     *node
 	names []string
-	at    [20]int16 // for each name its item + 1
+	at    [20]int16 // for each name its item + 1, or misspelt
 }
+
+// misspelt stands for a key that is there under a wrong name: that it is
+// missing needs no telling as well.
+const misspelt = -1
 
 // object checks that n is a mapping of known keys, each at most once.
 func (f *file) object(n *node, what string, names []string) (object, bool) {
@@ -296,6 +318,9 @@ func (f *file) object(n *node, what string, names []string) (object, bool) {
 		at := slices.Index(names, k.text)
 		if at < 0 {
 			f.bad(k, choice(k.text, names), "%s has no key %q", what, k.text)
+			if meant := slices.Index(names, nearest(k.text, names)); meant >= 0 && o.at[meant] == 0 {
+				o.at[meant] = misspelt
+			}
 			continue
 		}
 		if first := o.at[at]; first > 0 {
@@ -318,7 +343,7 @@ func (o *object) get(name string) *node {
 // need is get for a key that has to be there.
 func (o *object) need(name, example string) *node {
 	n := o.get(name)
-	if n == nil {
+	if n == nil && o.at[slices.Index(o.names, name)] != misspelt {
 		o.f.bad(o.n, "write "+name+": "+example, "key %q is missing here", name)
 	}
 	return n

@@ -78,8 +78,7 @@ func parseYAML(src string) (root node, err error) {
 			continue
 		}
 		if body != nil {
-			p := place(d.Body)
-			return node{}, &syntaxError{p.Line, p.Column, "a second document starts here"}
+			return node{}, &syntaxError{place(d.Body).Line, 1, "a second document starts here"}
 		}
 		body = d.Body
 	}

@@ -20,10 +20,18 @@ func (p *plainReader) readYAML(src string) (node, error) {
 	if n, ok := p.plainYAML(src); ok {
 		return n, nil
 	}
+	if len(src) > maxFull {
+		return node{}, &syntaxError{max(p.line, 1), 1, "in a file of more than 128 KiB only keys, lists and texts of one line can be read, and here or just below is something else"}
+	}
 	return parseYAML(src)
 }
 
+// maxFull is how much the full parser is given: its time grows with the square
+// of a text, and a mebibyte of it can take more than a minute.
+const maxFull = 128 << 10
+
 func (p *plainReader) plainYAML(src string) (node, bool) {
+	*p = plainReader{src: src, line: 1, col: 1, stack: p.stack[:0], slab: p.slab[:0]}
 	for i := 0; i < len(src); i++ {
 		if c := src[i]; c < ' ' && c != '\n' || c == 0x7f {
 			return node{}, false
@@ -35,7 +43,6 @@ func (p *plainReader) plainYAML(src string) (node, bool) {
 			return node{}, false
 		}
 	}
-	*p = plainReader{src: src, line: 1, stack: p.stack[:0], slab: p.slab[:0]}
 	p.nextLine(0)
 	if p.indent != 0 || p.bad {
 		return node{}, false
@@ -48,15 +55,16 @@ func (p *plainReader) plainYAML(src string) (node, bool) {
 }
 
 type plainReader struct {
-	src    string
-	pos    int // of the next character
-	line   int
-	start  int // of the current line
-	indent int // of the current line's content, -1 at the end
-	depth  int
-	bad    bool // something is not simple
-	stack  []node
-	slab   []node
+	src          string
+	pos          int // of the next character
+	line         int
+	start        int // of the current line
+	counted, col int // up to where the line's characters are counted, and the column there
+	indent       int // of the current line's content, -1 at the end
+	depth        int
+	bad          bool // something is not simple
+	stack        []node
+	slab         []node
 }
 
 // take copies the nodes above base from the stack into memory of their own.
@@ -88,9 +96,15 @@ func (p *plainReader) pairs(base int) (keys, items []node) {
 	return keys, items
 }
 
-// at makes an empty node here; columns count characters, not bytes.
+// at makes an empty node here. Columns count characters, not bytes; they are
+// counted on from the last node of the line, as a line may be very long.
 func (p *plainReader) at(k kind) node {
-	return node{kind: k, line: p.line, col: utf8.RuneCountInString(p.src[p.start:p.pos]) + 1}
+	if p.counted < p.start {
+		p.counted, p.col = p.start, 1
+	}
+	p.col += utf8.RuneCountInString(p.src[p.counted:p.pos])
+	p.counted = p.pos
+	return node{kind: k, line: p.line, col: p.col}
 }
 
 func (p *plainReader) fail() node {

@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"github.com/santhosh-tekuri/jsonschema/v6"
+	kinds "github.com/santhosh-tekuri/jsonschema/v6/kind"
 	"golang.org/x/text/language"
 	"golang.org/x/text/message"
 )
@@ -164,6 +165,14 @@ func (f *file) schemaErrors(root *node, e *jsonschema.ValidationError) {
 			break
 		}
 		at = &at.items[next]
+	}
+	if extra, ok := e.ErrorKind.(*kinds.AdditionalProperties); ok && at.kind == mapping {
+		for i := range at.keys {
+			if slices.Contains(extra.Properties, at.keys[i].text) {
+				at = &at.keys[i]
+				break
+			}
+		}
 	}
 	where := strings.Join(e.InstanceLocation, ".")
 	if where == "" {

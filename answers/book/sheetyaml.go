@@ -376,8 +376,10 @@ func (f *file) listValue(n, unit *node, inline bool) (sheet.Value, bool) {
 		f.bad(n, fmt.Sprintf("write [%s, %s]", n.items[1].text, n.items[0].text), "the bounds are swapped: %s is more than %s", lo.Text, hi.Text)
 		return sheet.Value{}, false
 	}
-	a, ua, _ := strings.Cut(lo.Text, " ")
-	if _, ub, _ := strings.Cut(hi.Text, " "); ua != ub {
+	// "37–42 in": the unit once, where both ends are written in the same.
+	a, _ := splitUnit(n.items[0].text)
+	b, _ := splitUnit(n.items[1].text)
+	if suffix := strings.TrimPrefix(hi.Text, b); a+suffix != lo.Text {
 		a = lo.Text
 	}
 	return sheet.Value{Kind: sheet.Range, Unit: lo.Unit, Lo: lo.Lo, Hi: hi.Lo, Text: a + "–" + hi.Text}, true

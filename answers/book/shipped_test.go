@@ -1,6 +1,7 @@
 package book_test
 
 import (
+	"io/fs"
 	"testing"
 
 	"sidewall/answers/book"
@@ -32,4 +33,14 @@ func BenchmarkLoad(b *testing.B) {
 	}
 	b.ReportMetric(float64(len(got.Sheet.All())), "records")
 	b.ReportMetric(float64(len(got.Summaries)), "summaries")
+}
+
+func TestShippedBookAgreesWithItsSchemas(t *testing.T) {
+	schemas, err := fs.Sub(config.ShippedBook(), "schema")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if errs := book.CheckSchemas(config.ShippedBook(), schemas); len(errs) > 0 {
+		t.Error(errs)
+	}
 }

@@ -10,7 +10,7 @@ import (
 var (
 	sourcesKeys = []string{"sources"}
 	sourceKeys  = []string{"id", "kind", "title", "edition", "rule", "mark", "note"}
-	// SourceKinds are the kinds of a source.
+	// sourceKinds are the kinds of a source.
 	sourceKinds = []string{"published", "common-practice", "from-memory", "own"}
 	marks       = []string{"P", "R", "C", "M", "D", "I"}
 )
@@ -62,6 +62,7 @@ func (l *loader) sourcesFile(f *file) {
 		}
 		if first := l.book.Sources[s.ID]; first != nil {
 			f.bad(idNode, "give every source an id of its own", "there are two sources %s, the first in line %d", s.ID, first.Line)
+			whole = false
 			continue
 		}
 		l.book.Sources[s.ID] = s

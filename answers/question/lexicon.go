@@ -34,7 +34,10 @@ type edge struct {
 //	tag, tag: phrase | phrase | pre* phrase
 //
 // A word that ends in * matches every word that begins so. Words are folded:
-// lower case, no accents, no apostrophes.
+// lower case, no accents, no apostrophes. Of closed phrases the longest wins and
+// hides what is inside it ("stick check" is no stick); after a line "@open" the
+// phrases hide nothing ("mouthguard out" is still a mouthguard), until "@closed".
+// After "@exact" the words are never what a slip is corrected to, until "@fuzzy".
 type lexicon struct {
 	tags    map[string]Tag
 	names   []string
@@ -44,7 +47,8 @@ type lexicon struct {
 	next    map[edge]int32
 	out     map[int32]*phrase // what stands at a trie node
 	nodes   int32
-	langOf  []uint8 // by word id: bit 0 English, bit 1 Spanish
+	langOf  []uint8        // by word id: bit 0 English, bit 1 Spanish
+	fuzzy   map[int32]bool // words that a slip may be corrected to
 	minStem int
 
 	info  []tagInfo
@@ -53,8 +57,19 @@ type lexicon struct {
 	band  map[int]int // and by the naming that counts the oldest age: 10U
 }
 
-// phrase is what a run of words means in each language.
-type phrase struct{ en, es []Tag }
+// phrase is what a run of words means in each language; open phrases hide nothing.
+type phrase struct{ en, es, openEN, openES []Tag }
+
+// open gives the tags of an open phrase.
+func (p *phrase) open(langs uint8) []Tag {
+	if langs&langES != 0 && len(p.openES) > 0 {
+		return p.openES
+	}
+	if langs&langEN != 0 {
+		return p.openEN
+	}
+	return nil
+}
 
 // in gives the tags under the languages asked for; Spanish goes first, since
 // people mix English trade words into Spanish questions and not the other way.
@@ -90,7 +105,7 @@ func newLexicon() *lexicon {
 	return &lexicon{
 		tags: map[string]Tag{}, words: make(map[string]int32, 6000), stems: map[string]int32{},
 		next: make(map[edge]int32, 12000), out: make(map[int32]*phrase, 6000), nodes: 1, minStem: 3,
-		under: map[int]int{}, band: map[int]int{},
+		fuzzy: make(map[int32]bool, 6000), under: map[int]int{}, band: map[int]int{},
 	}
 }
 
@@ -123,15 +138,22 @@ func (x *lexicon) word(w string, lang uint8) int32 {
 	return id
 }
 
+// options are how the phrases that follow in a file are taken.
+type options struct{ open, exact bool }
+
 // add puts a phrase under tags.
-func (x *lexicon) add(text string, tags []Tag, lang uint8) error {
+func (x *lexicon) add(text string, tags []Tag, lang uint8, o options) error {
 	node := int32(0)
 	words := phraseWords(text)
 	if len(words) == 0 {
 		return fmt.Errorf("an empty phrase")
 	}
 	for _, w := range words {
-		e := edge{node, x.word(w, lang)}
+		id := x.word(w, lang)
+		if !o.exact {
+			x.fuzzy[id] = true
+		}
+		e := edge{node, id}
 		n, ok := x.next[e]
 		if !ok {
 			n = x.nodes
@@ -145,11 +167,15 @@ func (x *lexicon) add(text string, tags []Tag, lang uint8) error {
 		p = &phrase{}
 		x.out[node] = p
 	}
+	en, es := &p.en, &p.es
+	if o.open && len(words) > 1 {
+		en, es = &p.openEN, &p.openES
+	}
 	if lang&langEN != 0 {
-		p.en = addTags(p.en, tags)
+		*en = addTags(*en, tags)
 	}
 	if lang&langES != 0 {
-		p.es = addTags(p.es, tags)
+		*es = addTags(*es, tags)
 	}
 	return nil
 }
@@ -194,8 +220,23 @@ func (x *lexicon) parse(name string, raw []byte, lang uint8) error {
 	sc := bufio.NewScanner(bytes.NewReader(raw))
 	sc.Buffer(make([]byte, 0, 4096), 1<<20)
 	var tags []Tag
+	var o options
 	for line := 1; sc.Scan(); line++ {
 		text := sc.Text()
+		switch strings.TrimSpace(text) {
+		case "@open":
+			o.open = true
+			continue
+		case "@closed":
+			o.open = false
+			continue
+		case "@exact":
+			o.exact = true
+			continue
+		case "@fuzzy":
+			o.exact = false
+			continue
+		}
 		if t := strings.TrimSpace(text); t == "" || t[0] == '#' {
 			continue
 		}
@@ -219,7 +260,7 @@ func (x *lexicon) parse(name string, raw []byte, lang uint8) error {
 			if strings.TrimSpace(p) == "" {
 				continue
 			}
-			if err := x.add(p, tags, lang); err != nil {
+			if err := x.add(p, tags, lang, o); err != nil {
 				return fmt.Errorf("%s:%d: %q: %w", name, line, p, err)
 			}
 		}
@@ -279,6 +320,7 @@ type hit struct {
 	start, end int // tokens
 	negated    bool
 	fixed      bool
+	open       bool
 }
 
 // match finds the longest phrases, left to right.
@@ -286,11 +328,23 @@ func (x *lexicon) match(toks []token, hits []hit, langs uint8) []hit {
 	for i := 0; i < len(toks); {
 		w := walker{x: x, toks: toks, langs: langs, start: i}
 		w.walk(i, 0, false)
+		if w.openBest > 0 {
+			hits = append(hits, hit{tags: w.openTags, start: i, end: i + w.openBest, fixed: w.fixed, open: true})
+		}
 		if w.best == 0 {
 			i++
 			continue
 		}
 		hits = append(hits, hit{tags: w.tags, start: i, end: i + w.best, fixed: w.fixed})
+		if w.openInside(i) {
+			for k := i + 1; k < i+w.best; k++ {
+				o := walker{x: x, toks: toks, langs: langs, start: k}
+				o.walk(k, 0, false)
+				if o.openBest > 0 {
+					hits = append(hits, hit{tags: o.openTags, start: k, end: k + o.openBest, fixed: o.fixed, open: true})
+				}
+			}
+		}
 		i += w.best
 	}
 	return hits
@@ -305,13 +359,22 @@ type walker struct {
 	best  int
 	tags  []Tag
 	fixed bool
+
+	openBest int
+	openTags []Tag
 }
 
+// openInside says whether open phrases may begin inside the closed one at i.
+func (w *walker) openInside(int) bool { return w.best > 1 }
+
 func (w *walker) walk(i int, node int32, fixed bool) {
-	if node != 0 && i-w.start > w.best {
+	if node != 0 && i > w.start {
 		if p, ok := w.x.out[node]; ok {
-			if tags := p.in(w.langs); tags != nil {
+			if tags := p.in(w.langs); tags != nil && i-w.start > w.best {
 				w.best, w.tags, w.fixed = i-w.start, tags, fixed
+			}
+			if tags := p.open(w.langs); tags != nil && i-w.start > w.openBest {
+				w.openBest, w.openTags = i-w.start, tags
 			}
 		}
 	}

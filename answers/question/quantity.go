@@ -100,7 +100,7 @@ func (q *Question) fraction(i int) (int64, int, bool) {
 	}
 	a, b := q.toks[i].milli, q.toks[i+2].milli/measure.One
 	switch b {
-	case 2, 3, 4, 8, 16:
+	case 2, 3, 4, 8, 16, 32:
 		if a > 0 && a < b*measure.One {
 			return a / b, i + 3, true
 		}
@@ -129,8 +129,28 @@ func (q *Question) half(i int) (int64, int, bool) {
 	if q.article(j) {
 		j++
 	}
+	if v, end, ok := q.parts(j); ok {
+		return v, end, true
+	}
 	if t, end, ok := q.tagAt(j, gPart); ok {
 		return q.x.info[t].n, end, true
+	}
+	return 0, i, false
+}
+
+// parts reads "seven eighths", "three sixteenths", "an eighth", "un octavo".
+func (q *Question) parts(i int) (int64, int, bool) {
+	n, end := int64(1), i
+	if v, e, ok := q.small(i); ok && v < 32 {
+		n, end = v, e
+	} else if q.article(i) {
+		end = i + 1
+	}
+	if q.mark(end, "-") {
+		end++
+	}
+	if t, e, ok := q.tagAt(end, gDenom); ok && q.x.info[t].n > n {
+		return n * measure.One / q.x.info[t].n, e, true
 	}
 	return 0, i, false
 }

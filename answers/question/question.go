@@ -14,6 +14,8 @@ import (
 	"io/fs"
 	"strings"
 	"unicode"
+
+	"sidewall/answers/measure"
 )
 
 //go:embed data
@@ -75,7 +77,7 @@ func NewRecogniser(v Vocabulary) (*Recogniser, error) {
 			return nil, err
 		}
 		for _, a := range d.Aliases {
-			if err := x.add(a, []Tag{t}, langEN|langES); err != nil {
+			if err := x.add(a, []Tag{t}, langEN|langES, options{}); err != nil {
 				return nil, fmt.Errorf("alias %q of division %s: %w", a, d.ID, err)
 			}
 		}
@@ -92,7 +94,7 @@ func NewRecogniser(v Vocabulary) (*Recogniser, error) {
 		if len(phraseWords(p.Text)) == 0 {
 			continue
 		}
-		if err := x.add(p.Text, []Tag{t}, lang); err != nil {
+		if err := x.add(p.Text, []Tag{t}, lang, options{}); err != nil {
 			return nil, fmt.Errorf("phrase %q: %w", p.Text, err)
 		}
 	}
@@ -238,9 +240,16 @@ func (r *Recogniser) Read(text, lang string) *Question {
 	for i := range q.hitAt {
 		q.hitAt[i] = -1
 	}
-	for k := range q.hits {
-		for i := q.hits[k].start; i < q.hits[k].end; i++ {
-			q.hitAt[i] = int16(k)
+	for pass := 0; pass < 2; pass++ { // closed phrases first
+		for k := range q.hits {
+			if q.hits[k].open != (pass == 1) {
+				continue
+			}
+			for i := q.hits[k].start; i < q.hits[k].end; i++ {
+				if q.hitAt[i] < 0 {
+					q.hitAt[i] = int16(k)
+				}
+			}
 		}
 	}
 	q.quantities()
@@ -357,6 +366,10 @@ func (q *Question) roles() {
 		if u.Kind != Length && u.Kind != Bare && u.Kind != Pair {
 			continue
 		}
+		if u.Kind == Length && q.changes(u) {
+			u.Role = q.x.std.dimChange
+			continue
+		}
 		best := 1000
 		for h := range q.hits {
 			p := &q.hits[h]
@@ -387,10 +400,18 @@ func (q *Question) roles() {
 				}
 			}
 		}
+		if u.feet && best > 2 && u.Lo >= q.x.std.childHeight && u.Role == noTag {
+			u.Role = q.x.std.dimHeight // nothing else of the game is said in feet and inches
+		}
 		// 4'6" defender, 5 ft 2 kid: feet and inches before a person are a height
 		if u.feet && (u.Role == noTag || best > 2) && u.end < len(q.toks) {
 			for i := u.end; i < min(u.end+3, len(q.toks)); i++ {
 				if h := q.hitAt[i]; h >= 0 && contains(q.hits[h].tags, q.x.std.person) {
+					u.Role = q.x.std.dimHeight
+				}
+			}
+			for i := max(0, u.start-4); i < u.start; i++ {
+				if h := q.hitAt[i]; h >= 0 && contains(q.hits[h].tags, q.x.std.person) && best > 2 {
 					u.Role = q.x.std.dimHeight
 				}
 			}
@@ -402,6 +423,30 @@ func (q *Question) roles() {
 		}
 	}
 }
+
+// changes says whether a length is an amount that is cut off or added rather
+// than a size: "cuts two inches off", but not "cut to 42 inches".
+func (q *Question) changes(u *Quantity) bool {
+	if u.start > 0 {
+		switch q.toks[u.start-1].text {
+		case "to", "a", "at", "es", "is":
+			if q.toks[u.start-1].text != "a" || q.Lang == "es" {
+				return false
+			}
+		}
+	}
+	if int64(u.Lo) > q.x.std.bigChange {
+		return false
+	}
+	return q.near(u, "change:cut") || q.near(u, "change:add")
+}
+
+// Bare numbers in these bounds look like a length in inches, or like a count of
+// people and things. They only help to find the topic.
+const (
+	sizeLow, sizeHigh = 30, 99
+	countHigh         = 20
+)
 
 // tagsIn is the set of concepts in a span of tokens, quantities included.
 func (q *Question) tagsIn(start, end int) tagSet {
@@ -473,6 +518,12 @@ func (q *Question) tagsIn(start, end int) tagSet {
 				s.add(d.bareNone)
 			} else {
 				s.add(q.x.info[u.Role].bareTag)
+			}
+			switch n := u.Hi / measure.One; {
+			case n >= sizeLow && n <= sizeHigh:
+				s.add(d.qSize)
+			case n <= countHigh && u.Hi%measure.One == 0:
+				s.add(d.qCount)
 			}
 		case Ordinal:
 			s.add(d.qPeriod)

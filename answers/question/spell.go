@@ -36,12 +36,12 @@ func letterSet(s string) uint32 {
 func (x *lexicon) prepareSpelling() {
 	x.spell = x.spell[:0]
 	for w, id := range x.words {
-		if len(w) >= shortWord {
+		if len(w) >= shortWord && x.fuzzy[id] {
 			x.spell = append(x.spell, spellWord{w, letterSet(w), id, x.langOf[id]})
 		}
 	}
 	for w, id := range x.stems {
-		if len(w) >= shortWord {
+		if len(w) >= shortWord && x.fuzzy[id] {
 			x.spell = append(x.spell, spellWord{w, letterSet(w), id, x.langOf[id]})
 		}
 	}

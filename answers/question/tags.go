@@ -36,13 +36,14 @@ const (
 	gDim              // dim:height and so on: what a length measures
 	gNeg              // neg
 	gAsk              // ask:may and so on
+	gDenom            // denom:8: eighths
 )
 
 var groupOf = map[string]group{
 	"num": gNum, "part": gPart, "u": gUnit, "month": gMonth, "ord": gOrd, "ordsuffix": gOrdSuffix, "periodword": gPeriodWord,
 	"overtime": gOvertime, "div": gDiv, "under": gUnder, "andunder": gAndUnder, "ageword": gAgeWord, "gradeword": gGradeWord,
 	"gradename": gGradeName, "jerseyword": gJerseyWord, "noon": gNoon, "halfday": gHalfDay, "afterin": gAfterIn,
-	"pluralthing": gStickWord, "seasonword": gSeasonWord, "dim": gDim, "neg": gNeg, "ask": gAsk,
+	"pluralthing": gStickWord, "seasonword": gSeasonWord, "dim": gDim, "neg": gNeg, "ask": gAsk, "denom": gDenom,
 }
 
 type unitFactor struct {
@@ -78,6 +79,9 @@ type std struct {
 	qPeriod, qHalf, qPair, qBare, qDiv, qUnknownDiv       Tag
 	qSeason, qFeet, qMetric, qNeg, qTwoLengths, qMark     Tag
 	dimHeight, dimStick, person, lenNone, bareNone        Tag
+	dimChange, qSize, qCount                              Tag
+	childHeight                                           int64 // people are no shorter
+	bigChange                                             int64 // a longer length is a size, not a change of one
 }
 
 // finish numbers what the tags mean, once all data is loaded.
@@ -88,9 +92,9 @@ func (x *lexicon) finish(divisions []string) error {
 		"q:len": &x.std.qLen, "q:yards": &x.std.qYards, "q:span": &x.std.qSpan, "q:clock": &x.std.qClock,
 		"q:timeofday": &x.std.qTimeOfDay, "q:weight": &x.std.qWeight, "q:temp": &x.std.qTemp, "q:percent": &x.std.qPercent,
 		"q:day": &x.std.qDay, "q:age": &x.std.qAge, "q:grade": &x.std.qGrade, "q:jersey": &x.std.qJersey, "q:period": &x.std.qPeriod,
-		"q:half": &x.std.qHalf, "q:pair": &x.std.qPair, "q:bare": &x.std.qBare, "q:div": &x.std.qDiv, "q:unknowndiv": &x.std.qUnknownDiv,
+		"q:half": &x.std.qHalf, "q:pair": &x.std.qPair, "q:size": &x.std.qSize, "q:count": &x.std.qCount, "q:bare": &x.std.qBare, "q:div": &x.std.qDiv, "q:unknowndiv": &x.std.qUnknownDiv,
 		"q:season": &x.std.qSeason, "q:feet": &x.std.qFeet, "q:metric": &x.std.qMetric, "q:neg": &x.std.qNeg, "q:twolengths": &x.std.qTwoLengths,
-		"q:mark": &x.std.qMark, "dim:height": &x.std.dimHeight, "dim:stick": &x.std.dimStick, "person": &x.std.person,
+		"q:mark": &x.std.qMark, "dim:height": &x.std.dimHeight, "dim:stick": &x.std.dimStick, "person": &x.std.person, "dim:change": &x.std.dimChange,
 	} {
 		t, err := x.tag(name)
 		if err != nil {
@@ -98,6 +102,8 @@ func (x *lexicon) finish(divisions []string) error {
 		}
 		*p = t
 	}
+	x.std.bigChange = int64(16 * measure.Inch)
+	x.std.childHeight = int64(40 * measure.Inch)
 	for _, name := range append([]string(nil), x.names...) {
 		if d, ok := strings.CutPrefix(name, "dim:"); ok {
 			for _, of := range [...]string{"len:", "bare:"} {
@@ -117,7 +123,7 @@ func (x *lexicon) finish(divisions []string) error {
 		g, v, _ := strings.Cut(name, ":")
 		in := tagInfo{group: groupOf[g], value: v}
 		switch in.group {
-		case gNum, gPart, gMonth, gOrd, gPeriodWord, gUnder, gGradeWord, gGradeName, gNoon, gHalfDay, gSeasonWord:
+		case gNum, gDenom, gPart, gMonth, gOrd, gPeriodWord, gUnder, gGradeWord, gGradeName, gNoon, gHalfDay, gSeasonWord:
 			n, err := strconv.ParseInt(v, 10, 64)
 			if err != nil {
 				return fmt.Errorf("tag %q: want a number after the colon", name)

@@ -10,7 +10,8 @@ import (
 )
 
 // A topic's cues are data: lines of a weight and the concepts that must be
-// there ("!" before one that must not, "|" between alternatives). A cue that
+// there ("!" before one that must not, "|" between alternatives, "foul:*" for any
+// concept of that group). A cue that
 // matches adds its weight. The topic with the highest sum is asked about.
 //
 //	topic crosse-length
@@ -62,6 +63,14 @@ func loadTopics(fsys fs.FS, x *lexicon) ([]*topicRule, error) {
 				}
 				var alt []Tag
 				for _, a := range strings.Split(w, "|") {
+					if prefix, ok := strings.CutSuffix(a, "*"); ok {
+						for k, name := range x.names {
+							if strings.HasPrefix(name, prefix) {
+								alt = append(alt, Tag(k))
+							}
+						}
+						continue
+					}
 					tag, err := x.tag(a)
 					if err != nil {
 						return nil, err
@@ -123,10 +132,6 @@ func (r *Recogniser) scores(s *tagSet, out []Score) []Score {
 			out = append(out, Score{t.name, sum})
 		}
 	}
-	for i := 1; i < len(out); i++ { // few entries: insertion sort, no allocation
-		for j := i; j > 0 && (out[j].Sum > out[j-1].Sum || out[j].Sum == out[j-1].Sum && out[j].Topic < out[j-1].Topic); j-- {
-			out[j], out[j-1] = out[j-1], out[j]
-		}
-	}
+	sortScores(out)
 	return out
 }

@@ -1,0 +1,44 @@
+package checks
+
+import (
+	"sidewall/answers/answer"
+)
+
+const concussionTopic = "concussion"
+
+// concussion says that a player with signs of one is out for the day.
+func concussion() *Check {
+	return &Check{
+		Topic:      concussionTopic,
+		Help:       "what to do with signs of a concussion",
+		HelpES:     "qué hacer con señales de conmoción",
+		Examples:   []string{"he hit his head and feels fine, can he go back in?", "who clears a player after a concussion?"},
+		ExamplesES: []string{"se pegó en la cabeza, ¿puede volver a entrar?"},
+		Keys:       []string{"concussion/*"},
+		Safety:     true,
+		Decide:     decideConcussion,
+	}
+}
+
+func decideConcussion(c *Case) {
+	c.Safety = true
+	out, ok := c.Flag(concussionTopic, "out_at_once")
+	same, ok2 := c.Flag(concussionTopic, "same_day_return")
+	if !ok || !ok2 || !out || same {
+		c.NotCovered()
+		return
+	}
+	c.Word(concussionTopic, "clearance")
+	c.Word(concussionTopic, "clearance_by")
+	switch {
+	case c.Asked.Has("laterday"):
+		c.Rule(answer.Info, "later")
+	case c.Asked.May() && !c.Asked.Any("ask:when", "ask:howlong"):
+		c.Rule(answer.NotLegal, "not-today")
+		c.Line("feeling-fine")
+	default:
+		c.Rule(answer.Info, "out")
+		c.Line("feeling-fine")
+	}
+	c.Line("clearance")
+}

@@ -1,0 +1,48 @@
+package checks
+
+import (
+	"slices"
+
+	"sidewall/answers/question"
+)
+
+// Check is one topic: what it is called, how it is asked, which facts it can
+// use, which sheet keys it reads, and how it decides. Help, lint and the
+// question corpora are made from this, so that none of them goes stale.
+type Check struct {
+	Topic      string
+	Help       string               // what it answers, in one line
+	HelpES     string               // the same in Spanish
+	Examples   []string             // questions that it answers, English
+	ExamplesES []string             // and Spanish
+	Wants      []question.Want      // the facts that it can use
+	Keys       []string             // sheet keys it reads, "topic/key"; "topic/*" is every key of a topic
+	ByDivision bool                 // its values may differ by division
+	ByPosition bool                 // and by position
+	AskSplit   bool                 // where only the goalkeeper differs, ask for the position instead of saying both
+	Safety     bool                 // every answer carries the safety caution
+	SplitBy    string               // a word fact of which each value gets an answer of its own ("item")
+	Changes    string               // the length that "cuts two inches off" changes
+	Instead    func(c *Case) string // names another topic whose rule goes before this one ("a ban goes before a distance"); "" for none
+	Either     [][]string           // facts that say the same thing in other ways: a new one drops the old ones
+	Decide     func(c *Case)
+}
+
+// Drops says whether an older fact of the thread has to go, because the new
+// facts say the same thing in another way.
+func (k *Check) Drops(fresh question.Facts, name string) bool {
+	for _, group := range k.Either {
+		if !slices.Contains(group, name) {
+			continue
+		}
+		for _, other := range group {
+			if _, ok := fresh.Get(other); ok {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// All is every check, in the order in which help lists them.
+func All() []*Check { return append(gearChecks(), gameChecks()...) }

@@ -1,0 +1,145 @@
+package question
+
+// ActOf reads a word of a group as TaggedOf does, but takes only a negation
+// right before the phrase as one, and where nothing else was said also what is
+// denied ("no body checking at U9, right?").
+func ActOf(group string, order []string) Reader {
+	return func(q *Question, s Scope) (Val, span, bool) {
+		for _, denied := range [...]bool{false, true} {
+			if v, sp, ok := q.ranked(group, order, s, denied); ok {
+				return v, sp, true
+			}
+		}
+		return Val{}, span{}, false
+	}
+}
+
+func (q *Question) ranked(group string, order []string, s Scope, denied bool) (Val, span, bool) {
+	var v Val
+	var at span
+	rank := len(order)
+	for k := range q.hits {
+		h := &q.hits[k]
+		if !s.holds(h.start, h.end) || !denied && q.deniedClose(h) {
+			continue
+		}
+		for _, t := range h.tags {
+			name := q.x.names[t]
+			if len(name) <= len(group) || name[len(group)] != ':' || name[:len(group)] != group {
+				continue
+			}
+			for r := 0; r < rank; r++ {
+				if order[r] == name[len(group)+1:] {
+					v, at, rank = Val{Kind: WordVal, Word: order[r]}, span{h.start, h.end}, r
+				}
+			}
+		}
+	}
+	return v, at, v.Kind == WordVal
+}
+
+// StickAct reads where a stick check lands. A check of the stick with no more
+// said lands on what it names: a glove, or the stick itself.
+func StickAct(order []string) Reader {
+	said := ActOf("act", order)
+	return func(q *Question, s Scope) (Val, span, bool) {
+		if v, sp, ok := said(q, s); ok {
+			return v, sp, ok
+		}
+		for k := range q.hits {
+			h := &q.hits[k]
+			if !s.holds(h.start, h.end) {
+				continue
+			}
+			if q.is(h, "item:gloves") {
+				return Val{Kind: WordVal, Word: "on-glove"}, span{h.start, h.end}, true
+			}
+		}
+		for k := range q.hits {
+			h := &q.hits[k]
+			if s.holds(h.start, h.end) && q.is(h, "stick") && !q.is(h, "act:stick-check") {
+				return Val{Kind: WordVal, Word: "on-crosse"}, span{h.start, h.end}, true
+			}
+		}
+		return Val{}, span{}, false
+	}
+}
+
+// FoulOf reads which foul is meant: one named, or one that an act is by its
+// nature (a stick that meets the head, a check from behind).
+func FoulOf(order []string) Reader {
+	named := ActOf("foul", order)
+	return func(q *Question, s Scope) (Val, span, bool) {
+		if v, sp, ok := named(q, s); ok {
+			if v.Word != "illegal-body-check" && v.Word != "slashing" {
+				return v, sp, ok
+			}
+			// the act can say more than the name: an illegal check to the head
+			if f, ok := q.foulOfAct(s); ok && f == "check-to-head" && !q.tagInScope(s, "stick", "foul:slashing") {
+				v.Word = f
+			}
+			return v, sp, true
+		}
+		if f, ok := q.foulOfAct(s); ok {
+			return Val{Kind: WordVal, Word: f}, span{s.start, s.end}, true
+		}
+		return Val{}, span{}, false
+	}
+}
+
+func (q *Question) foulOfAct(s Scope) (string, bool) {
+	body := q.tagInScope(s, "act:body-check", "act:takeout")
+	stick := q.tagInScope(s, "act:stick-check", "act:one-handed", "act:on-crosse", "act:on-glove", "stick")
+	switch {
+	case q.tagInScope(s, "act:to-head"):
+		if body && !stick {
+			return "check-to-head", true
+		}
+		return "slashing", true
+	case q.tagInScope(s, "act:above-shoulders"):
+		return "check-to-head", true
+	case q.tagInScope(s, "act:one-handed"):
+		return "slashing", true
+	case q.tagInScope(s, "act:takeout"):
+		return "takeout-check", true
+	case q.tagInScope(s, "act:from-behind", "act:below-waist", "act:late", "act:on-down-player"), body:
+		return "illegal-body-check", true
+	case q.tagInScope(s, "act:on-body"):
+		return "slashing", true
+	}
+	return "", false
+}
+
+// CountWhich reads which count is meant. A phrase that is only a number of
+// seconds says less than one that names a place.
+func CountWhich(order []string) Reader {
+	return func(q *Question, s Scope) (Val, span, bool) {
+		var v Val
+		var at span
+		rank := 2 * len(order)
+		for k := range q.hits {
+			h := &q.hits[k]
+			if !s.holds(h.start, h.end) {
+				continue
+			}
+			weak := 0
+			if _, num := q.numberWord(h.start); num || q.toks[h.start].kind == numberToken {
+				weak = len(order)
+			}
+			for r, o := range order {
+				if r+weak < rank && q.is(h, "which:"+o) {
+					v, at, rank = Val{Kind: WordVal, Word: o}, span{h.start, h.end}, r+weak
+				}
+			}
+		}
+		if v.Kind == WordVal {
+			return v, at, true
+		}
+		for k := range q.hits {
+			if h := &q.hits[k]; s.holds(h.start, h.end) && q.is(h, "foul:crease-violation", "format:crease") {
+				return Val{Kind: WordVal, Word: "goalkeeper-crease"}, span{h.start, h.end}, true
+			}
+		}
+		return Val{}, span{}, false
+	}
+}

@@ -1,0 +1,223 @@
+package question
+
+// boxCounts is what a question says of the penalty box: how many are in it, how
+// many penalties come on top, and how many it says are on the field.
+type boxCounts struct {
+	inBox, more, onField         int64
+	hasBox, hasMore, hasField    bool
+	boxSpan, moreSpan, fieldSpan span
+}
+
+// InBox, MorePenalties and StatedOnField read the three numbers.
+func InBox() Reader {
+	return func(q *Question, s Scope) (Val, span, bool) {
+		b := q.boxCounts(s)
+		return countVal(b.inBox), b.boxSpan, b.hasBox
+	}
+}
+
+// MorePenalties reads penalties beyond those in the box.
+func MorePenalties() Reader {
+	return func(q *Question, s Scope) (Val, span, bool) {
+		b := q.boxCounts(s)
+		return countVal(b.more), b.moreSpan, b.hasMore
+	}
+}
+
+// StatedOnField reads how many are said to be on the field, the goalkeeper counted.
+func StatedOnField() Reader {
+	return func(q *Question, s Scope) (Val, span, bool) {
+		b := q.boxCounts(s)
+		return countVal(b.onField), b.fieldSpan, b.hasField
+	}
+}
+
+// What a number near a phrase counts.
+const (
+	countsNothing = iota
+	countsBox
+	countsPenalties
+	countsField
+)
+
+func (q *Question) boxPhrase(h *hit) int {
+	switch {
+	case q.is(h, "box"):
+		return countsBox
+	case q.is(h, "penalty", "foul") || q.inGroup(h, "foul"):
+		return countsPenalties
+	case q.is(h, "players:onfield", "cnt:field", "pos:field"):
+		return countsField
+	}
+	return countsNothing
+}
+
+// forward and back are how many tokens off a number its phrase may stand.
+const (
+	boxForward  = 6
+	boxBackward = 3
+	smallBox    = 6 // a number that nothing explains is of the box up to here, else of the field
+)
+
+func (q *Question) boxCounts(s Scope) boxCounts {
+	var b boxCounts
+	var buf [maxCounted]counted
+	cs := q.countedIn(s, buf[:0])
+	ordinal := int64(0)
+	var ordSpan span
+	unexplained := -1
+	for k := range cs {
+		c := &cs[k]
+		next := s.end
+		if k+1 < len(cs) {
+			next = cs[k+1].start
+		}
+		prev := s.start
+		if k > 0 {
+			prev = cs[k-1].end
+		}
+		kind, at := q.boxKind(c, prev, next)
+		if c.inside && kind != countsBox {
+			continue // "no one", "this one"
+		}
+		if c.ordinal {
+			if kind == countsPenalties || kind == countsBox {
+				ordinal, ordSpan = c.n, span{c.start, c.end}
+			}
+			continue
+		}
+		switch kind {
+		case countsBox:
+			if !b.hasBox {
+				b.inBox, b.hasBox, b.boxSpan = c.n, true, span{c.start, c.end}
+			}
+		case countsPenalties:
+			if !b.hasMore {
+				b.more, b.hasMore, b.moreSpan = c.n, true, span{c.start, c.end}
+			}
+		case countsField:
+			n := c.n
+			if at >= 0 && q.is(&q.hits[at], "pos:field") && q.plusKeeper(q.hits[at].end, next) {
+				n++
+			}
+			b.onField, b.hasField, b.fieldSpan = n, true, span{c.start, c.end}
+		default:
+			if !c.inside && (k == 0 || unexplained < 0) {
+				unexplained = k
+			}
+		}
+	}
+	q.boxWords(s, &b)
+	if ordinal > 0 && !b.hasMore {
+		switch {
+		case !b.hasBox:
+			b.inBox, b.hasBox, b.boxSpan = ordinal-1, true, ordSpan
+			b.more, b.hasMore, b.moreSpan = 1, true, ordSpan
+		default:
+			b.more, b.hasMore, b.moreSpan = max(1, ordinal-b.inBox), true, ordSpan
+		}
+	}
+	if unexplained >= 0 {
+		c := &cs[unexplained]
+		at := span{c.start, c.end}
+		switch {
+		case !b.hasField && (b.hasBox || b.hasMore || c.n > smallBox):
+			b.onField, b.hasField, b.fieldSpan = c.n, true, at
+		case !b.hasBox && !b.hasMore:
+			b.inBox, b.hasBox, b.boxSpan = c.n, true, at
+			if q.tagInScope(s, "cnt:total") { // a new total leaves nothing on top of it
+				b.more, b.hasMore, b.moreSpan = 0, true, at
+			}
+		}
+	}
+	return b
+}
+
+// boxKind is what a number counts, and the phrase that says so.
+func (q *Question) boxKind(c *counted, prev, next int) (int, int) {
+	if h := q.hitAt[c.start]; h >= 0 && q.is(&q.hits[h], "box") && q.hits[h].end > c.end {
+		return countsBox, int(h) // "down two", "two man down"
+	}
+	if c.start > 0 {
+		if h := q.hitAt[c.start-1]; h >= 0 && q.hits[h].end == c.start && q.is(&q.hits[h], "cnt:down") {
+			return countsBox, int(h) // "down three men"
+		}
+	}
+	for k := range q.hits {
+		h := &q.hits[k]
+		if h.start < c.end || h.start >= next || h.start-c.end > boxForward || !q.sameSentence(c.start, h.start) {
+			continue
+		}
+		if kind := q.boxPhrase(h); kind != countsNothing {
+			return kind, k
+		}
+	}
+	for k := len(q.hits) - 1; k >= 0; k-- {
+		h := &q.hits[k]
+		if h.end > c.start || h.end <= prev && prev > 0 && h.start < prev || c.start-h.end > boxBackward || !q.sameSentence(c.start, h.start) {
+			continue
+		}
+		if kind := q.boxPhrase(h); kind != countsNothing {
+			return kind, k
+		}
+	}
+	return countsNothing, -1
+}
+
+// boxWords reads what is counted without a number: nobody, both, another.
+func (q *Question) boxWords(s Scope, b *boxCounts) {
+	near := func(from, reach int, want int) bool {
+		for k := range q.hits {
+			h := &q.hits[k]
+			if h.start >= from && h.start-from <= reach && h.end <= s.end && q.sameSentence(from-1, h.start) && q.boxPhrase(h) == want {
+				return true
+			}
+		}
+		return false
+	}
+	for k := range q.hits {
+		h := &q.hits[k]
+		if !s.holds(h.start, h.end) {
+			continue
+		}
+		at := span{h.start, h.end}
+		switch {
+		case !b.hasBox && q.is(h, "cnt:none") && near(h.end, 4, countsBox):
+			b.inBox, b.hasBox, b.boxSpan = 0, true, at
+		case !b.hasBox && q.is(h, "cnt:both") && near(h.end, 10, countsBox):
+			b.inBox, b.hasBox, b.boxSpan = 2, true, at
+		case !b.hasBox && q.wordAt(h.start, "ones") && near(h.end, 2, countsBox): // "if one's serving"
+			b.inBox, b.hasBox, b.boxSpan = 1, true, at
+		case !b.hasMore && q.is(h, "cnt:another") && (near(h.end, 4, countsPenalties) || near(h.end, 4, countsBox) || near(h.end, 4, countsNothing) && !b.hasBox):
+			b.more, b.hasMore, b.moreSpan = 1, true, at
+		}
+	}
+	if b.hasMore {
+		return
+	}
+	for i := range q.Quantities { // "and now #40 got flagged as well"
+		u := &q.Quantities[i]
+		if u.Kind == Jersey && s.holds(u.start, u.end) && b.hasBox && near(u.end, 3, countsPenalties) {
+			b.more, b.hasMore, b.moreSpan = 1, true, span{u.start, u.end}
+		}
+	}
+}
+
+// plusKeeper says whether a goalkeeper is added between two tokens: "plus a goalie".
+func (q *Question) plusKeeper(from, to int) bool {
+	for k := range q.hits {
+		h := &q.hits[k]
+		if h.start < from || h.start >= to || !q.is(h, "pos:goalkeeper") {
+			continue
+		}
+		for i := max(from, h.start-3); i < h.start; i++ {
+			if q.joins(i) || q.mark(i, "+") {
+				return true
+			}
+			if p := q.hitAt[i]; p >= 0 && q.is(&q.hits[p], "cnt:plus") {
+				return true
+			}
+		}
+	}
+	return false
+}

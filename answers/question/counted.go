@@ -1,0 +1,123 @@
+package question
+
+import "sidewall/answers/measure"
+
+// counted is a whole number that counts something, or a place in a row.
+type counted struct {
+	n          int64
+	start, end int
+	ordinal    bool
+	inside     bool // the word stands inside a longer phrase, not at its start
+}
+
+// maxCounted is how many counts of one question are looked at.
+const maxCounted = 14
+
+// countedIn are the counts of a scope in the order said. A number word that a
+// longer phrase took ("two man down", "one of our") is one as well.
+func (q *Question) countedIn(s Scope, out []counted) []counted {
+	u := 0
+	for i := s.start; i < s.end && len(out) < maxCounted; i++ {
+		for u < len(q.Quantities) && q.Quantities[u].end <= i {
+			u++
+		}
+		if u < len(q.Quantities) && q.Quantities[u].start <= i {
+			v := &q.Quantities[u]
+			switch {
+			case !s.holds(v.start, v.end):
+			case v.Kind == Bare && !v.Neg && v.Lo == v.Hi && v.Lo%measure.One == 0:
+				out = append(out, counted{v.Lo / measure.One, v.start, v.end, false, false})
+			case v.Kind == Ordinal:
+				out = append(out, counted{v.Lo, v.start, v.end, true, false})
+			}
+			i = v.end - 1
+			continue
+		}
+		if n, ok := q.numberWord(i); ok {
+			h := q.hitAt[i]
+			out = append(out, counted{n, i, i + 1, false, h >= 0 && q.hits[h].start != i})
+		}
+	}
+	return out
+}
+
+// numberWord is the number that one word stands for by itself.
+func (q *Question) numberWord(i int) (int64, bool) {
+	t := &q.toks[i]
+	if t.kind != wordToken {
+		return 0, false
+	}
+	langs := langEN
+	if q.Lang == "es" {
+		langs |= langES
+	}
+	for k := 0; k < int(t.nids); k++ {
+		n, ok := q.x.next[edge{0, t.ids[k]}]
+		if !ok || q.x.out[n] == nil {
+			continue
+		}
+		for _, tag := range q.x.out[n].in(langs) {
+			if in := &q.x.info[tag]; in.group == gNum && in.n < 100 {
+				return in.n, true
+			}
+		}
+	}
+	return 0, false
+}
+
+// is says whether a phrase has one of the tags.
+func (q *Question) is(h *hit, tags ...string) bool {
+	for _, name := range tags {
+		if t, ok := q.x.tags[name]; ok && contains(h.tags, t) {
+			return true
+		}
+	}
+	return false
+}
+
+// inGroup says whether a phrase has a tag of a group ("foul" for "foul:slashing").
+func (q *Question) inGroup(h *hit, group string) bool {
+	for _, t := range h.tags {
+		name := q.x.names[t]
+		if len(name) > len(group) && name[len(group)] == ':' && name[:len(group)] == group {
+			return true
+		}
+	}
+	return false
+}
+
+// tagInScope says whether a phrase of the scope has one of the tags.
+func (q *Question) tagInScope(s Scope, tags ...string) bool {
+	for k := range q.hits {
+		if h := &q.hits[k]; s.holds(h.start, h.end) && q.is(h, tags...) {
+			return true
+		}
+	}
+	return false
+}
+
+// sameSentence says whether two tokens stand in one sentence.
+func (q *Question) sameSentence(a, b int) bool { return q.toks[a].sent == q.toks[b].sent }
+
+// deniedClose says whether a negation stands right before a phrase ("not from
+// behind"); one further off belongs to the whole sentence ("isn't he allowed to
+// check from behind?") and takes nothing back.
+func (q *Question) deniedClose(h *hit) bool {
+	if !h.negated {
+		return false
+	}
+	for k := range q.hits {
+		n := &q.hits[k]
+		if n.end > h.start || h.start-n.end > 1 {
+			continue
+		}
+		for _, t := range n.tags {
+			if q.x.info[t].group == gNeg && !q.breakBetween(n.end, h.start) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func countVal(n int64) Val { return Val{Kind: CountVal, Lo: n * measure.One, Hi: n * measure.One} }

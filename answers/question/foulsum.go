@@ -1,0 +1,151 @@
+package question
+
+import "sidewall/answers/measure"
+
+// foulSum is how many personal fouls a question gives a player and how much
+// time they add up to.
+type foulSum struct {
+	fouls, ms         int64
+	hasFouls, hasTime bool
+	foulSpan          span
+	timeSpan          span
+}
+
+// PersonalFouls reads how many personal fouls a player has.
+func PersonalFouls() Reader {
+	return func(q *Question, s Scope) (Val, span, bool) {
+		f := q.foulSum(s)
+		return countVal(f.fouls), f.foulSpan, f.hasFouls
+	}
+}
+
+// FoulTime reads what their time adds up to: "two at two minutes each and one at one".
+func FoulTime() Reader {
+	return func(q *Question, s Scope) (Val, span, bool) {
+		f := q.foulSum(s)
+		return Val{Kind: SpanVal, Lo: f.ms, Hi: f.ms}, f.timeSpan, f.hasTime
+	}
+}
+
+const manyFouls = 12 // more than any player has in a game
+
+func (q *Question) foulSum(s Scope) foulSum {
+	var f foulSum
+	var buf [maxCounted]counted
+	cs := q.countedIn(s, buf[:0])
+	for i := range cs {
+		c := &cs[i]
+		if c.n > manyFouls || c.inside || !q.countsFouls(c, cs, i) {
+			continue
+		}
+		f.fouls, f.hasFouls, f.foulSpan = c.n, true, span{c.start, c.end}
+	}
+	for i := range q.Quantities { // "personal foul #5"
+		u := &q.Quantities[i]
+		if u.Kind == Jersey && s.holds(u.start, u.end) && u.start > 0 && u.Lo/measure.One <= manyFouls {
+			if h := q.hitAt[u.start-1]; h >= 0 && q.is(&q.hits[h], "foul:personal") && q.is(&q.hits[h], "foul:personal") && !f.hasFouls {
+				f.fouls, f.hasFouls, f.foulSpan = u.Lo/measure.One, true, span{u.start, u.end}
+			}
+		}
+	}
+	spans, listed, unit := int64(0), int64(0), int64(0)
+	for i := range q.Quantities {
+		u := &q.Quantities[i]
+		if u.Kind != Span || !s.holds(u.start, u.end) || u.Lo != u.Hi || u.Lo > int64(measure.Hour) {
+			continue
+		}
+		times := int64(1)
+		if q.eachAfter(u.end) {
+			times = q.timesOf(cs, u.start, f.fouls, listed)
+		}
+		f.ms += times * u.Lo
+		spans++
+		listed += times
+		unit = q.unitOf(u)
+		if !f.hasTime {
+			f.timeSpan.start = u.start
+		}
+		f.hasTime, f.timeSpan.end = true, u.end
+	}
+	if unit > 0 { // "… and one at one": a count and a time in the same unit
+		for i := 0; i+1 < len(cs); i++ {
+			a, b := &cs[i], &cs[i+1]
+			if b.start == a.end+1 && !a.ordinal && !b.ordinal && (q.wordAt(a.end, "at") || q.wordAt(a.end, "of") || q.wordAt(a.end, "for") || q.wordAt(a.end, "de")) {
+				f.ms += a.n * b.n * unit
+				f.fouls += a.n
+				listed += a.n
+			}
+		}
+	}
+	if !f.hasTime {
+		for i := range q.Quantities { // "totalling 4:30"
+			if u := &q.Quantities[i]; u.Kind == Clock && !u.ofDay && u.Style == StylePlain && s.holds(u.start, u.end) {
+				f.ms, f.hasTime, f.timeSpan = u.Lo*int64(measure.Second), true, span{u.start, u.end}
+			}
+		}
+	}
+	if !f.hasFouls {
+		switch {
+		case spans > 1:
+			f.fouls, f.hasFouls, f.foulSpan = listed, true, f.timeSpan
+		case spans == 0 && len(cs) == 1 && !cs[0].inside && cs[0].n <= manyFouls && cs[0].n > 0:
+			f.fouls, f.hasFouls, f.foulSpan = cs[0].n, true, span{cs[0].start, cs[0].end}
+		}
+	}
+	return f
+}
+
+// countsFouls says whether a number is one of fouls: the phrase stands right
+// behind it, or right before it ("personal foul number five").
+func (q *Question) countsFouls(c *counted, cs []counted, i int) bool {
+	next := len(q.toks)
+	if i+1 < len(cs) {
+		next = cs[i+1].start
+	}
+	for k := range q.hits {
+		h := &q.hits[k]
+		if !q.is(h, "foul:personal", "foul") && !q.inGroup(h, "foul") || !q.sameSentence(h.start, c.start) {
+			continue
+		}
+		if h.start >= c.end && h.start < next && h.start-c.end <= 2 {
+			return true
+		}
+		if h.end <= c.start && c.start-h.end <= 1 && q.is(h, "foul:personal") {
+			return true
+		}
+	}
+	return false
+}
+
+func (q *Question) eachAfter(i int) bool {
+	for j := i; j < min(i+2, len(q.toks)); j++ {
+		if h := q.hitAt[j]; h >= 0 && q.is(&q.hits[h], "cnt:each") {
+			return true
+		}
+	}
+	return false
+}
+
+// timesOf is how many fouls a time "each" stands for: the others that are left,
+// or those that were counted just before.
+func (q *Question) timesOf(cs []counted, at int, fouls, listed int64) int64 {
+	for j := max(0, at-3); j < at; j++ {
+		if h := q.hitAt[j]; h >= 0 && q.is(&q.hits[h], "cnt:others") && fouls > listed {
+			return fouls - listed
+		}
+	}
+	for i := len(cs) - 1; i >= 0; i-- {
+		if cs[i].end <= at && cs[i].n <= manyFouls && !cs[i].inside {
+			return cs[i].n
+		}
+	}
+	return max(fouls, 1)
+}
+
+// unitOf is the milliseconds of one of a span's unit.
+func (q *Question) unitOf(u *Quantity) int64 {
+	if u.Unit >= 0 {
+		return q.x.info[u.Unit].n
+	}
+	return int64(measure.Minute)
+}

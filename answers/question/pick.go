@@ -1,0 +1,395 @@
+package question
+
+import "slices"
+
+// Thresholds of the topic scores: below Enough no topic is likely; two topics
+// within Close of each other are a toss-up.
+const (
+	Enough = 5
+	sure   = 6 // what one clause needs to be a question of its own
+)
+
+// Part is one thing that is asked: its topic, and the span of words that asks it.
+type Part struct {
+	Topic  string
+	Sum    int
+	Second string // the runner-up
+	Gap    int    // how far behind it is
+	Scope  Scope
+	Whole  bool // the scope is the whole question
+	Follow bool // it goes on with the thread's topic
+
+	Division int    // where parts are one for each division: its index plus one
+	Item     string // where parts are one for each item
+}
+
+// Topics finds what is asked about: one part, or several where the question
+// asks two things. None has an empty list.
+func (q *Question) Topics() []Part {
+	var buf [32]Score
+	whole := q.r.scores(&q.set, buf[:0])
+	var cbuf [12]Scope
+	clauses := q.asking(q.clauses(cbuf[:0]))
+	var parts []Part
+	last := -1 // the last clause that asks and has a topic
+	if len(clauses) > 1 {
+		var pbuf [12]Part
+		tops := pbuf[:0]
+		for _, c := range clauses {
+			set := q.tagsIn(c.start, c.end)
+			var sbuf [32]Score
+			sc := q.r.scores(&set, sbuf[:0])
+			asks := q.asks(&set)
+			if len(sc) == 0 || sc[0].Sum < sure || !asks {
+				continue
+			}
+			p := part(sc)
+			p.Scope = c
+			tops = append(tops, p)
+		}
+		if len(tops) > 0 {
+			last = len(tops) - 1
+		}
+		distinct := false
+		for i := 1; i < len(tops); i++ {
+			distinct = distinct || tops[i].Topic != tops[0].Topic
+		}
+		if distinct {
+			for i := range tops {
+				if i > 0 && tops[i].Topic == tops[i-1].Topic {
+					continue
+				}
+				parts = append(parts, tops[i])
+			}
+			if len(parts) > 1 {
+				return parts
+			}
+		}
+		if last >= 0 { // the clause that asks counts more than the story around it
+			for i := range whole {
+				if whole[i].Topic == tops[last].Topic {
+					whole[i].Sum += 4
+				}
+			}
+			sortScores(whole)
+		}
+	}
+	if len(whole) == 0 || whole[0].Sum < Enough {
+		return nil
+	}
+	p := part(whole)
+	p.Scope, p.Whole = q.Whole(), true
+	return append(parts[:0], p)
+}
+
+func part(sc []Score) Part {
+	p := Part{Topic: sc[0].Topic, Sum: sc[0].Sum, Gap: sc[0].Sum}
+	if len(sc) > 1 {
+		p.Second, p.Gap = sc[1].Topic, sc[0].Sum-sc[1].Sum
+	}
+	return p
+}
+
+// Outside says whether the question is about something the book does not speak
+// of: other rules (girls', college) settle it wherever they stand; talk about
+// other things only where the clause that asks is about them. It gives the parts
+// that are left to answer.
+func (q *Question) Outside(parts []Part) ([]Part, bool) {
+	if q.mentions("scope:out", q.Whole()) {
+		return nil, true
+	}
+	chat := func(s Scope) bool {
+		return q.mentions("scope:chat", s) || q.mentions("scope:sport", s) && !q.mentions("lax", s) || q.mentions("scope:nonsense", s)
+	}
+	if !chat(q.Whole()) {
+		return parts, false
+	}
+	var buf [12]Scope
+	for _, c := range q.clauses(buf[:0]) {
+		set := q.tagsIn(c.start, c.end)
+		if chat(c) || !q.asks(&set) {
+			continue
+		}
+		var sbuf [32]Score
+		if sc := q.r.scores(&set, sbuf[:0]); len(sc) > 0 && sc[0].Sum >= sure {
+			p := part(sc)
+			p.Scope = c
+			return []Part{p}, false
+		}
+	}
+	return nil, true
+}
+
+// mentions says whether a concept stands in a scope without a negation before it.
+func (q *Question) mentions(tag string, s Scope) bool {
+	t, ok := q.x.tags[tag]
+	if !ok {
+		return false
+	}
+	for k := range q.hits {
+		if h := &q.hits[k]; s.holds(h.start, h.end) && !h.negated && contains(h.tags, t) {
+			return true
+		}
+	}
+	return false
+}
+
+// asks says whether a set of concepts asks something.
+func (q *Question) asks(s *tagSet) bool {
+	if s.has(q.x.std.qMark) {
+		return true
+	}
+	for _, t := range q.r.askTags {
+		if s.has(t) {
+			return true
+		}
+	}
+	return false
+}
+
+// asking joins a clause that asks nothing to the one after it, which asks about
+// it, and a last one to the one before.
+func (q *Question) asking(cs []Scope) []Scope {
+	out := cs[:0]
+	for i := 0; i < len(cs); i++ {
+		c := cs[i]
+		for i+1 < len(cs) {
+			set := q.tagsIn(c.start, c.end)
+			if q.asks(&set) {
+				break
+			}
+			i++
+			c.end = cs[i].end
+		}
+		out = append(out, c)
+	}
+	if n := len(out); n > 1 {
+		set := q.tagsIn(out[n-1].start, out[n-1].end)
+		if !q.asks(&set) {
+			out[n-2].end = out[n-1].end
+			out = out[:n-1]
+		}
+	}
+	return out
+}
+
+// clauses splits the question at sentence ends and at "and", "also", "plus",
+// "y", "además" where what follows begins a question of its own.
+func (q *Question) clauses(out []Scope) []Scope {
+	start := 0
+	for i := 1; i < len(q.toks); i++ {
+		cut := q.toks[i].sent != q.toks[i-1].sent
+		if !cut && q.connector(i) && q.opens(i+1) {
+			cut = true
+		}
+		if cut && i > start {
+			out = append(out, Scope{start, i})
+			start = i
+		}
+	}
+	if start < len(q.toks) {
+		out = append(out, Scope{start, len(q.toks)})
+	}
+	return out
+}
+
+func (q *Question) connector(i int) bool {
+	if q.toks[i].kind == markToken {
+		return q.toks[i].text == "," || q.toks[i].text == "&" || q.toks[i].text == "-" && !q.toks[i].glued
+	}
+	switch q.toks[i].text {
+	case "and", "also", "plus", "y", "e", "tambien", "ademas", "then":
+		return true
+	}
+	return false
+}
+
+// opens says whether the words at i begin a question: a question word or a verb
+// that turns a statement into one.
+func (q *Question) opens(i int) bool {
+	for k := i; k < min(i+3, len(q.toks)); k++ {
+		if h := q.hitAt[k]; h >= 0 && q.hits[h].start == k {
+			for _, t := range q.hits[h].tags {
+				if q.x.info[t].group == gAsk {
+					return true
+				}
+			}
+		}
+		if k == i {
+			switch q.toks[k].text {
+			case "is", "are", "do", "does", "did", "should", "would", "will", "how", "what", "when", "can", "may", "must", "who", "which",
+				"es", "son", "puede", "pueden", "se", "tiene", "tienen", "hay", "que", "cuanto", "cuantos", "cuando", "cual", "como", "debe":
+				return true
+			}
+			if !q.connector(k) {
+				continue
+			}
+		}
+	}
+	return false
+}
+
+func sortScores(out []Score) {
+	for i := 1; i < len(out); i++ { // few entries: insertion sort, no allocation
+		for j := i; j > 0 && (out[j].Sum > out[j-1].Sum || out[j].Sum == out[j-1].Sum && out[j].Topic < out[j-1].Topic); j-- {
+			out[j], out[j-1] = out[j-1], out[j]
+		}
+	}
+}
+
+// TopicScores are the scores of all topics, for explaining.
+func (q *Question) TopicScores() []Score { return q.r.scores(&q.set, nil) }
+
+// Word is a phrase that was recognised, for explaining.
+type Word struct {
+	Text    string
+	Tags    []string
+	Negated bool
+	Fixed   bool // after correcting its spelling
+}
+
+// Words are the phrases that were recognised.
+func (q *Question) Words() []Word {
+	var out []Word
+	for k := range q.hits {
+		h := &q.hits[k]
+		w := Word{Negated: h.negated, Fixed: h.fixed}
+		for i := h.start; i < h.end; i++ {
+			if i > h.start && !q.toks[i].glued {
+				w.Text += " "
+			}
+			w.Text += q.toks[i].text
+		}
+		for _, t := range h.tags {
+			w.Tags = append(w.Tags, q.x.names[t])
+		}
+		out = append(out, w)
+	}
+	return out
+}
+
+// Cues are the cues of a topic that matched, for explaining.
+func (q *Question) Cues(topic string) []string {
+	var out []string
+	for _, t := range q.r.topics {
+		if t.name != topic {
+			continue
+		}
+		for k := range t.cues {
+			if t.cues[k].match(&q.set) {
+				out = append(out, t.cues[k].text)
+			}
+		}
+	}
+	return out
+}
+
+// TextOf is the text of a quantity, for explaining.
+func (q *Question) TextOf(u Quantity) string {
+	s := ""
+	for i := u.start; i < u.end && i < len(q.toks); i++ {
+		if i > u.start && !q.toks[i].glued {
+			s += " "
+		}
+		s += q.toks[i].text
+	}
+	return s
+}
+
+// Divisions are the indexes of the divisions named in a scope, in order, once each.
+func (q *Question) Divisions(s Scope) []int {
+	var out []int
+next:
+	for _, d := range q.divs {
+		if !s.holds(d.start, d.end) {
+			continue
+		}
+		for _, o := range out {
+			if o == d.index {
+				continue next
+			}
+		}
+		out = append(out, d.index)
+	}
+	return out
+}
+
+// Position is the last position named in a scope that no negation reaches.
+func (q *Question) Position(s Scope) string {
+	out := ""
+	for k := range q.hits {
+		h := &q.hits[k]
+		if !s.holds(h.start, h.end) || h.negated {
+			continue
+		}
+		for _, t := range h.tags {
+			if n := q.x.names[t]; len(n) > 4 && n[:4] == "pos:" {
+				out = n[4:]
+			}
+		}
+	}
+	return out
+}
+
+// Values are the words of a group of tags in a scope ("item": "rib-pads", …), in
+// order, once each.
+func (q *Question) Values(group string, s Scope) []string {
+	var out []string
+	for k := range q.hits {
+		h := &q.hits[k]
+		if !s.holds(h.start, h.end) {
+			continue
+		}
+		for _, t := range h.tags {
+			n := q.x.names[t]
+			if len(n) <= len(group)+1 || n[:len(group)] != group || n[len(group)] != ':' {
+				continue
+			}
+			v := n[len(group)+1:]
+			if !slices.Contains(out, v) {
+				out = append(out, v)
+			}
+		}
+	}
+	return out
+}
+
+// First is the first quantity of a kind in a scope.
+func (q *Question) First(k Kind, s Scope) (Quantity, bool) {
+	for _, u := range q.Quantities {
+		if u.Kind == k && s.holds(u.start, u.end) {
+			return u, true
+		}
+	}
+	return Quantity{}, false
+}
+
+// Change reads "cuts two inches off", "an inch longer": by how much a length
+// changes, in nanometres.
+func (q *Question) Change() (int64, bool) {
+	for i := range q.Quantities {
+		u := &q.Quantities[i]
+		if u.Kind == Length && u.Role != noTag && q.x.info[u.Role].value == "change" {
+			if q.near(u, "change:add") && !q.near(u, "change:cut") {
+				return u.Lo, true
+			}
+			return -u.Lo, true
+		}
+	}
+	return 0, false
+}
+
+// near says whether a concept stands within four words of a quantity.
+func (q *Question) near(u *Quantity, tag string) bool {
+	t, ok := q.x.tags[tag]
+	if !ok {
+		return false
+	}
+	for k := range q.hits {
+		h := &q.hits[k]
+		if contains(h.tags, t) && (h.end <= u.start && u.start-h.end <= 4 || h.start >= u.end && h.start-u.end <= 3) {
+			return true
+		}
+	}
+	return false
+}

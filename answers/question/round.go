@@ -1,0 +1,38 @@
+package question
+
+import (
+	"math"
+
+	"sidewall/answers/measure"
+)
+
+// Diameter reads a circumference and gives the diameter of a ball that has it.
+func Diameter(r Reader) Reader {
+	return func(q *Question, s Scope) (Val, span, bool) {
+		v, at, ok := r(q, s)
+		v.Lo, v.Hi = int64(measure.Length(v.Lo).Diameter()), int64(measure.Length(v.Hi).Diameter())
+		return v, at, ok
+	}
+}
+
+// Circumference reads a diameter and gives the circumference of a ball that has it.
+func Circumference(r Reader) Reader {
+	round := func(d int64) int64 { return int64(math.Round(float64(d) * math.Pi)) }
+	return func(q *Question, s Scope) (Val, span, bool) {
+		v, at, ok := r(q, s)
+		v.Lo, v.Hi = round(v.Lo), round(v.Hi)
+		return v, at, ok
+	}
+}
+
+// Beside reads with r only where one of the tags stands in the scope.
+func Beside(r Reader, tags ...string) Reader {
+	return func(q *Question, s Scope) (Val, span, bool) {
+		for k := range q.hits {
+			if h := &q.hits[k]; s.holds(h.start, h.end) && q.tagged(h, tags) {
+				return r(q, s)
+			}
+		}
+		return Val{}, span{}, false
+	}
+}

@@ -1,0 +1,99 @@
+package question
+
+import "sidewall/answers/measure"
+
+// TallyOf adds up how many of a thing there are: "3 d-poles plus an LSM" are
+// four. A number after a word of total ("that makes 4") counts alone.
+func TallyOf(thing, total string) Reader {
+	return func(q *Question, s Scope) (Val, span, bool) {
+		t, ok := q.x.tags[thing]
+		if !ok {
+			return Val{}, span{}, false
+		}
+		var sum int64
+		var at span
+		found, last := false, 0
+		for i := range q.Quantities {
+			u := &q.Quantities[i]
+			if u.Kind != Bare || u.used || !s.holds(u.start, u.end) {
+				continue
+			}
+			if q.mark(u.start-1, "=") || q.tagEnds(u.start, total) {
+				return Val{Kind: CountVal, Lo: u.Lo, Hi: u.Hi}, span{u.start, u.end}, true
+			}
+			k := q.counts(i, t, s)
+			if k < 0 {
+				continue
+			}
+			if found && q.added(last, u.start) {
+				sum += u.Lo
+				at.end = u.end
+			} else {
+				sum, at = u.Lo, span{u.start, u.end}
+			}
+			found, last = true, max(u.end, q.hits[k].end)
+		}
+		if !found {
+			return Val{}, span{}, false
+		}
+		for k := range q.hits { // "plus an LSM": an article where a number could stand
+			h := &q.hits[k]
+			if s.holds(h.start, h.end) && contains(h.tags, t) && h.start >= last && q.article(h.start-1) && q.joiner(h.start-2) {
+				sum += measure.One
+			}
+		}
+		return Val{Kind: CountVal, Lo: sum, Hi: sum}, at, true
+	}
+}
+
+// counts is the phrase that a bare number counts, a thing or players beside it,
+// which comes within a few words after it with no other number in between; -1
+// where it counts neither.
+func (q *Question) counts(i int, thing Tag, s Scope) int {
+	u := &q.Quantities[i]
+	anywhere := false
+	for k := range q.hits {
+		if h := &q.hits[k]; s.holds(h.start, h.end) && contains(h.tags, thing) {
+			anywhere = true
+		}
+	}
+	for k := range q.hits {
+		h := &q.hits[k]
+		if !s.holds(h.start, h.end) || h.start < u.end || h.start-u.end > 3 || q.toks[h.start].sent != q.toks[u.start].sent {
+			continue
+		}
+		if j := i + 1; j < len(q.Quantities) && q.Quantities[j].Kind == Bare && q.Quantities[j].start < h.start {
+			return -1
+		}
+		if contains(h.tags, thing) || anywhere && q.tagged(h, []string{"pos:defense"}) {
+			return k
+		}
+	}
+	return -1
+}
+
+// tagEnds says whether a phrase with the tag ends where token i begins.
+func (q *Question) tagEnds(i int, tag string) bool {
+	t, ok := q.x.tags[tag]
+	if !ok || i == 0 || q.hitAt[i-1] < 0 {
+		return false
+	}
+	return contains(q.hits[q.hitAt[i-1]].tags, t)
+}
+
+// joiner says whether token i adds what follows to what went before.
+func (q *Question) joiner(i int) bool {
+	return q.joins(i) || q.mark(i, "+") || q.wordAt(i, "plus") || q.wordAt(i, "with") || q.wordAt(i, "más") || q.wordAt(i, "mas") || q.wordAt(i, "con")
+}
+
+// added says whether what stands between two tokens adds, and offers no choice.
+func (q *Question) added(from, to int) bool {
+	joined := false
+	for i := from; i < to; i++ {
+		if q.wordAt(i, "or") || q.wordAt(i, "o") {
+			return false
+		}
+		joined = joined || q.joiner(i) || q.mark(i, ",")
+	}
+	return joined
+}

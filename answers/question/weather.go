@@ -1,0 +1,117 @@
+package question
+
+import "sidewall/answers/measure"
+
+// Humidity reads the relative humidity: a percentage, or the number that stands
+// with a word for it ("humidity 55"). The last one said counts.
+func Humidity() Reader {
+	return func(q *Question, s Scope) (Val, span, bool) {
+		if i := q.humidity(s); i >= 0 {
+			u := &q.Quantities[i]
+			return Val{Kind: CountVal, Lo: u.Lo, Hi: u.Hi}, span{u.start, u.end}, true
+		}
+		return Val{}, span{}, false
+	}
+}
+
+func (q *Question) humidity(s Scope) int {
+	best := -1
+	for i := range q.Quantities {
+		if u := &q.Quantities[i]; u.Kind == Humid && s.holds(u.start, u.end) {
+			best = i
+		}
+	}
+	if best >= 0 {
+		return best
+	}
+	for i := range q.Quantities {
+		u := &q.Quantities[i]
+		if u.Kind != Bare || !s.holds(u.start, u.end) || u.Lo < 0 || u.Hi > 100*measure.One {
+			continue
+		}
+		for k := range q.hits {
+			h := &q.hits[k]
+			if !q.is(h, "humidity") || !q.sameSentence(h.start, u.start) {
+				continue
+			}
+			after := h.start >= u.end && h.start-u.end <= 2
+			before := h.end <= u.start && u.start-h.end <= 3
+			if after && !q.bareBetween(u.end, h.start) || before && !q.bareBetween(h.end, u.start) {
+				best = i
+			}
+		}
+	}
+	return best
+}
+
+func (q *Question) bareBetween(a, b int) bool {
+	for i := range q.Quantities {
+		if u := &q.Quantities[i]; u.start >= a && u.end <= b {
+			return true
+		}
+	}
+	return false
+}
+
+// coolest and hottest are the bare numbers that a temperature may be, in °F.
+const (
+	coolest = 50
+	hottest = 130
+)
+
+// Temperature reads the air temperature: one with its unit, or a bare number
+// that may be one and is not the humidity.
+func Temperature() Reader {
+	return func(q *Question, s Scope) (Val, span, bool) {
+		best := -1
+		for i := range q.Quantities {
+			u := &q.Quantities[i]
+			if u.Kind == Warmth && s.holds(u.start, u.end) && !q.feltBefore(u.start) {
+				best = i
+			}
+		}
+		if best < 0 {
+			wet := q.humidity(s)
+			for i := range q.Quantities {
+				u := &q.Quantities[i]
+				if u.Kind != Bare || i == wet || !s.holds(u.start, u.end) || u.Lo < coolest*measure.One || u.Hi > hottest*measure.One || q.feltBefore(u.start) {
+					continue
+				}
+				best = i
+			}
+		}
+		if best < 0 {
+			return Val{}, span{}, false
+		}
+		u := &q.Quantities[best]
+		return Val{Kind: WarmthVal, Lo: u.Lo, Hi: u.Hi}, span{u.start, u.end}, true
+	}
+}
+
+// HeatIndexSaid reads a heat index that somebody looked up: "heat index is 101".
+func HeatIndexSaid() Reader {
+	return func(q *Question, s Scope) (Val, span, bool) {
+		wet := q.humidity(s)
+		for i := range q.Quantities {
+			u := &q.Quantities[i]
+			if i == wet || u.Kind != Warmth && (u.Kind != Bare || u.Lo < coolest*measure.One || u.Hi > 2*hottest*measure.One) || !s.holds(u.start, u.end) {
+				continue
+			}
+			if q.feltBefore(u.start) {
+				return Val{Kind: WarmthVal, Lo: u.Lo, Hi: u.Hi}, span{u.start, u.end}, true
+			}
+		}
+		return Val{}, span{}, false
+	}
+}
+
+// feltBefore says whether a word for the heat index stands before a number.
+func (q *Question) feltBefore(i int) bool {
+	for k := range q.hits {
+		h := &q.hits[k]
+		if h.end <= i && i-h.end <= 2 && q.is(h, "heatindex") && q.sameSentence(h.start, i) && !q.bareBetween(h.end, i) && !q.wordAt(h.end, "at") && !q.wordAt(h.end, "with") && !q.wordAt(h.end, "con") {
+			return true
+		}
+	}
+	return false
+}

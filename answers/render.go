@@ -1,0 +1,498 @@
+package answers
+
+import (
+	"strings"
+
+	"sidewall/answers/answer"
+	"sidewall/answers/checks"
+	"sidewall/answers/lang"
+	"sidewall/answers/measure"
+	"sidewall/answers/question"
+	"sidewall/answers/sheet"
+)
+
+// shown is a record as an answer's basis shows it, made once for each language.
+type shown struct {
+	basis    [2]answer.Basis
+	replaced [2]string // how it reads where something replaces it
+}
+
+func langIndex(l string) int {
+	if l == "es" {
+		return 1
+	}
+	return 0
+}
+
+// prepare makes what every answer needs again and again.
+func (d *Desk) prepare() {
+	d.basis = make(map[*sheet.Record]*shown, len(d.book.Sheet.All()))
+	for _, r := range d.book.Sheet.All() {
+		s := &shown{}
+		for i, l := range lang.Languages {
+			layer := d.book.Sheet.Layers[r.Layer]
+			s.basis[i] = answer.Basis{Layer: layer.ID, Rule: d.ruleName(r, l), Value: r.Value.Text, From: r.From.String()}
+			if r.Source != nil {
+				s.basis[i].Source = r.Source.String()
+			}
+			s.replaced[i] = layer.Name.In(l) + " " + r.Value.Text
+		}
+		d.basis[r] = s
+	}
+	d.read = map[string]answer.Found{}
+	for _, s := range d.book.Summaries {
+		for _, t := range s.Topics {
+			if _, ok := d.read[t]; !ok && d.by[t] != nil {
+				f := answer.Found{ID: s.ID, Title: s.Title}
+				if len(s.Sections) > 0 {
+					f.Section = s.Sections[0].Heading
+				}
+				d.read[t] = f
+			}
+		}
+	}
+	var ids []string
+	for _, div := range d.book.Divisions {
+		ids = append(ids, div.ID)
+	}
+	d.divs = strings.Join(ids, ", ")
+}
+
+// ruleName is a record's name in the sheet: its topic's title and its key's name.
+func (d *Desk) ruleName(r *sheet.Record, l string) string {
+	t := d.book.Sheet.Topics[r.Topic]
+	if t == nil {
+		return r.Basis()
+	}
+	key, field, dotted := strings.Cut(r.Key, ".")
+	name := key
+	if n, ok := t.Names[r.Key]; ok {
+		name, dotted = n.Text.In(l), false
+	} else if n, ok := t.Names[key]; ok {
+		name = n.Text.In(l)
+	}
+	if dotted {
+		name += " (" + field + ")"
+	}
+	return t.Title.In(l) + ": " + name
+}
+
+// textValues are places of a text by name.
+type textValues map[string]string
+
+func (v textValues) Value(name string) (answer.Val, bool) {
+	s, ok := v[name]
+	return answer.Val{Kind: answer.Text, S: s}, ok
+}
+func (v textValues) Name(id, _ string) string { return id }
+
+// say writes a text of the desk itself, with what every text may name.
+func (d *Desk) say(a *ask, topic, key string, v textValues) string {
+	return d.texts.Say(a.lang, topic, key, deskValues{d: d, a: a, more: v})
+}
+
+type deskValues struct {
+	d    *Desk
+	a    *ask
+	more textValues
+}
+
+func (v deskValues) Value(name string) (answer.Val, bool) {
+	if s, ok := v.more[name]; ok {
+		return answer.Val{Kind: answer.Text, S: s}, true
+	}
+	return v.d.place(name, v.a.lang)
+}
+
+func (v deskValues) Name(id, l string) string { return v.d.name(id, l) }
+
+// place is what any text may name: the club, whom to ask, the divisions.
+func (d *Desk) place(name, l string) (answer.Val, bool) {
+	switch name {
+	case "contact":
+		s := d.book.Contact.Name.In(l)
+		if d.book.Contact.Address != "" {
+			s += " (" + d.book.Contact.Address + ")"
+		}
+		return answer.Val{Kind: answer.Text, S: s}, true
+	case "club":
+		return answer.Val{Kind: answer.Text, S: d.book.Club}, true
+	case "divisions":
+		return answer.Val{Kind: answer.Text, S: d.divs}, true
+	case "max_age":
+		return answer.Val{Kind: answer.Num, A: float64(d.book.MaxAge)}, true
+	}
+	return answer.Val{}, false
+}
+
+// name is what the book, or the texts, call an id.
+func (d *Desk) name(id, l string) string {
+	for _, topic := range [...]string{"gear", "foul"} {
+		if t := d.book.Sheet.Topics[topic]; t != nil {
+			if n, ok := t.Names[id]; ok {
+				return n.Text.In(l)
+			}
+		}
+	}
+	if d.texts.Has(l, "names", id) {
+		return d.texts.Say(l, "names", id, textValues{})
+	}
+	return id
+}
+
+// scene is what the texts of one ruling may name: its values, its parameters,
+// the facts, and whom it is about.
+type scene struct {
+	m   *merger
+	r   *checks.Ruling
+	div string
+	pos int
+}
+
+func (s *scene) Value(name string) (answer.Val, bool) {
+	for _, f := range s.r.Params() {
+		if f.Name == name {
+			return f.Val, true
+		}
+	}
+	for _, f := range s.r.Values() {
+		if f.Name == name {
+			return f.Val, true
+		}
+	}
+	switch name {
+	case "division":
+		return answer.Val{Kind: answer.Text, S: s.div}, true
+	case "position":
+		return answer.Val{Kind: answer.Text, S: s.m.d.name(s.m.position(s.pos), s.m.a.lang)}, true
+	case "title":
+		return answer.Val{Kind: answer.Text, S: s.m.d.title(s.m.c.Topic, s.m.a.lang)}, true
+	}
+	if v, ok := s.m.facts.Get(name); ok {
+		if f, ok := factVal(name, v); ok {
+			return f, true
+		}
+	}
+	return s.m.d.place(name, s.m.a.lang)
+}
+
+func (s *scene) Name(id, l string) string { return s.m.d.name(id, l) }
+
+// position is the name of whom the ruling is about: the one that was said, or
+// the field where all field players were run.
+func (m *merger) position(pos int) string {
+	if m.w.posFact != "" {
+		return m.w.posFact
+	}
+	if sheet.Goalkeeper.Has(pos) {
+		return "goalkeeper"
+	}
+	return "field"
+}
+
+func (d *Desk) title(topic, l string) string {
+	if d.texts.Has(l, topic, "title") {
+		return d.texts.Say(l, topic, "title", textValues{})
+	}
+	return topic
+}
+
+// answer makes an answer of one ruling.
+func (m *merger) answer(r *checks.Ruling, k combo, kind string) *answer.Answer {
+	d, a := m.d, m.a
+	caution := "caution"
+	if r.Safety || m.c.Safety {
+		caution = "caution-safety"
+	}
+	out := answer.New(kind, m.c.Topic, r.Verdict, d.say(a, "common", caution, nil))
+	s := &scene{m: m, r: r, div: m.division(k), pos: k.pos}
+	out.Headline = d.texts.Say(a.lang, m.c.Topic, r.Head, s)
+	lines := r.Lines()
+	out.Detail = make([]string, 0, len(lines)+2)
+	for _, key := range lines {
+		out.Detail = append(out.Detail, d.texts.Say(a.lang, m.c.Topic, key, s))
+	}
+	out.Values = append(answer.Fields(nil), r.Values()...)
+	m.basis(out, r)
+	if f, ok := d.read[m.c.Topic]; ok && kind == answer.Check {
+		out.Summaries = []answer.Found{f}
+	}
+	return out
+}
+
+func (m *merger) division(k combo) string {
+	if m.w.divFact != "" {
+		return m.w.divFact
+	}
+	return m.d.book.Divisions[k.div].ID
+}
+
+func (m *merger) basis(out *answer.Answer, r *checks.Ruling) {
+	used := r.Basis()
+	if out.Basis == nil {
+		out.Basis = make([]answer.Basis, 0, len(used))
+	}
+	li := langIndex(m.a.lang)
+next:
+	for _, u := range used {
+		b := m.d.basis[u.Win].basis[li]
+		for i := range out.Basis {
+			if out.Basis[i] == b {
+				continue next
+			}
+		}
+		if u.Replaced != nil && u.Replaced.Value.Text != u.Win.Value.Text {
+			b.Replaces = m.d.basis[u.Replaced].replaced[li]
+		}
+		out.Basis = append(out.Basis, b)
+	}
+}
+
+// one is the answer where all rulings agree.
+func (m *merger) one(rs []checks.Ruling, ks []combo) *answer.Answer {
+	r, k := &rs[0], ks[0]
+	// a field player's ruling reads better than a goalkeeper's where both agree
+	kind := answer.Check
+	switch r.Verdict {
+	case answer.Need:
+		return m.need(r, r.Missing()...)
+	case answer.NoAnswer:
+		out := m.answer(r, k, answer.None)
+		return out
+	}
+	out := m.answer(r, k, kind)
+	several := false
+	for i := range rs {
+		several = several || ks[i].div != ks[0].div
+		if !sameValues(&rs[i], r) { // only values that hold for all stand at the top
+			keep := out.Values[:0]
+			for _, f := range out.Values {
+				if v, ok := answer.Fields(rs[i].Values()).Get(f.Name); ok && v.Equal(f.Val) {
+					keep = append(keep, f)
+				}
+			}
+			out.Values = keep
+		}
+	}
+	if several && m.c.ByDivision {
+		m.perDivision(out, rs, ks)
+	}
+	if m.w.assumed {
+		out.Detail = append(out.Detail, m.d.say(m.a, "common", "assumed", textValues{"division": m.w.divFact}))
+	}
+	return out
+}
+
+// perDivision rewrites an answer that holds for several divisions: the headline
+// says so, and the detail has a line for each where their values differ.
+func (m *merger) perDivision(out *answer.Answer, rs []checks.Ruling, ks []combo) {
+	a, d := m.a, m.d
+	differ := false
+	for i := range rs {
+		differ = differ || !sameValues(&rs[i], &rs[0])
+	}
+	names, all := m.divisionNames(ks)
+	key := "any-age"
+	if !all || m.w.byAge {
+		key = "both-ages"
+	}
+	if d.texts.Has(a.lang, m.c.Topic, "any-"+rs[0].Head) { // the topic has its own words for it
+		s := &scene{m: m, r: &rs[0], div: names, pos: ks[0].pos}
+		out.Headline = d.texts.Say(a.lang, m.c.Topic, "any-"+rs[0].Head, s)
+	} else {
+		s := &scene{m: m, r: &rs[0], div: names, pos: ks[0].pos}
+		out.Headline = d.texts.Say(a.lang, m.c.Topic, rs[0].Head, s)
+	}
+	if !differ {
+		if all {
+			return
+		}
+		out.Detail = append(out.Detail, d.say(a, "common", key, textValues{"divisions": names}))
+		return
+	}
+	out.Detail = out.Detail[:0]
+	last := -1
+	for i := range rs {
+		if ks[i].div == last {
+			continue
+		}
+		last = ks[i].div
+		if i > 0 {
+			m.basis(out, &rs[i])
+		}
+		s := &scene{m: m, r: &rs[i], div: d.book.Divisions[ks[i].div].ID, pos: ks[i].pos}
+		if d.texts.Has(a.lang, m.c.Topic, "each") {
+			out.Detail = append(out.Detail, d.texts.Say(a.lang, m.c.Topic, "each", s))
+			continue
+		}
+		out.Detail = append(out.Detail, s.div+": "+d.texts.Say(a.lang, m.c.Topic, rs[i].Head, s))
+	}
+}
+
+// divisionNames lists the divisions of the rulings, and whether they are all.
+func (m *merger) divisionNames(ks []combo) (string, bool) {
+	var mask sheet.Mask
+	for _, k := range ks {
+		mask |= 1 << uint(k.div)
+	}
+	if mask == m.d.allDivisions() {
+		return m.d.divs, true
+	}
+	var b strings.Builder
+	for i, div := range m.d.book.Divisions {
+		if mask.Has(i) {
+			if b.Len() > 0 {
+				b.WriteString(", ")
+			}
+			b.WriteString(div.ID)
+		}
+	}
+	return b.String(), false
+}
+
+// fieldAndKeeper is the answer where only the goalkeeper differs.
+func (m *merger) fieldAndKeeper(rs []checks.Ruling, ks []combo) *answer.Answer {
+	field, keeper := -1, -1
+	for i := range rs {
+		if sheet.Goalkeeper.Has(ks[i].pos) {
+			if keeper < 0 {
+				keeper = i
+			}
+		} else if field < 0 {
+			field = i
+		}
+	}
+	a, d := m.a, m.d
+	f, k := &rs[field], &rs[keeper]
+	names, _ := m.divisionNames(ks)
+	text := func(i int) string {
+		s := &scene{m: m, r: &rs[i], div: names, pos: ks[i].pos}
+		return d.texts.Say(a.lang, m.c.Topic, rs[i].Head, s)
+	}
+	out := m.answer(f, ks[field], answer.Check)
+	out.Verdict = answer.Depends
+	if isVerdict(f.Verdict) && isVerdict(k.Verdict) {
+		out.Headline = d.say(a, "common", "field-keeper", textValues{
+			"field": d.say(a, "common", "word-"+f.Verdict, nil), "keeper": d.say(a, "common", "word-"+k.Verdict+"-lower", nil)})
+	} else {
+		out.Headline = clip(d.say(a, "common", "field-keeper-info", textValues{"field": text(field), "keeper": text(keeper)}), 140)
+	}
+	out.Detail = []string{
+		d.say(a, "common", "field-line", textValues{"text": text(field)}),
+		d.say(a, "common", "keeper-line", textValues{"text": text(keeper)}),
+	}
+	for _, v := range k.Values() {
+		if _, ok := out.Values.Get(v.Name); !ok {
+			out.Values = append(out.Values, v)
+		}
+	}
+	m.basis(out, k)
+	return out
+}
+
+func isVerdict(v string) bool {
+	return v == answer.Legal || v == answer.NotLegal || v == answer.Depends
+}
+
+// need asks for facts.
+func (m *merger) need(r *checks.Ruling, missing ...string) *answer.Answer {
+	a, d := m.a, m.d
+	caution := "caution"
+	if m.c.Safety {
+		caution = "caution-safety"
+	}
+	out := answer.New(answer.Clarify, m.c.Topic, answer.Need, d.say(a, "common", caution, nil))
+	out.Missing = append([]string(nil), missing...)
+	s := &scene{m: m, r: r, div: d.divs, pos: 0}
+	key := "need-" + missing[0]
+	if r.Verdict == answer.Need && r.Head != "" && r.Missing()[0] == missing[0] {
+		key = r.Head
+	}
+	out.Headline = d.texts.Say(a.lang, m.c.Topic, key, s)
+	switch missing[0] {
+	case "division":
+		for _, div := range d.book.Divisions {
+			out.Choices = append(out.Choices, div.ID)
+		}
+	case "position":
+		out.Choices = sheet.Positions[:]
+	}
+	return out
+}
+
+// needUnknown asks which division is meant where the book lacks the one named.
+func (d *Desk) needUnknown(a *ask, c *checks.Check, w who) *answer.Answer {
+	caution := "caution"
+	if c.Safety {
+		caution = "caution-safety"
+	}
+	out := answer.New(answer.Clarify, c.Topic, answer.Need, d.say(a, "common", caution, nil))
+	out.Missing = []string{"division"}
+	out.Headline = d.say(a, "common", "unknown-division", textValues{"number": measure.Num(float64(w.unknown))})
+	for _, div := range d.book.Divisions {
+		out.Choices = append(out.Choices, div.ID)
+	}
+	return out
+}
+
+// facts are what was understood, in the contract's units.
+func (d *Desk) facts(c *checks.Check, fs question.Facts, w who) answer.Fields {
+	out := make(answer.Fields, 0, len(fs)+2)
+	if w.divFact != "" {
+		out = append(out, answer.Field{Name: "division", Val: answer.Val{Kind: answer.Text, S: w.divFact}})
+	}
+	if w.posFact != "" {
+		out = append(out, answer.Field{Name: "position", Val: answer.Val{Kind: answer.Text, S: w.posFact}})
+	}
+	for _, f := range fs {
+		if v, ok := factVal(f.Name, f.Val); ok {
+			out = append(out, answer.Field{Name: f.Name, Val: v})
+		}
+	}
+	return out
+}
+
+// factVal converts a fact from base units to those of its name's ending.
+func factVal(name string, v question.Val) (answer.Val, bool) {
+	num := func(f func(int64) float64) (answer.Val, bool) {
+		out := answer.Val{Kind: answer.Num, A: f(v.Lo), B: f(v.Hi)}
+		if v.Lo != v.Hi {
+			out.Kind = answer.Range
+		}
+		return out, true
+	}
+	switch v.Kind {
+	case question.LengthVal:
+		switch {
+		case strings.HasSuffix(name, "_yd"):
+			return num(checks.Yd)
+		case strings.HasSuffix(name, "_ft"):
+			return num(func(n int64) float64 { return measure.Length(n).Feet() })
+		}
+		return num(checks.In)
+	case question.WeightVal:
+		return num(checks.Oz)
+	case question.SpanVal:
+		return num(checks.Sec)
+	case question.WarmthVal:
+		return num(func(n int64) float64 { return measure.Temp(n).Fahrenheit() })
+	case question.CountVal:
+		return num(checks.N)
+	case question.ClockVal:
+		return answer.Val{Kind: answer.Text, S: measure.Clock(int(v.Lo))}, true
+	case question.DayVal:
+		if v.Lo == 0 || v.Lo != v.Hi {
+			return answer.Val{}, false
+		}
+		return answer.Val{Kind: answer.Text, S: measure.Date(v.Lo).String()}, true
+	case question.WordVal:
+		return answer.Val{Kind: answer.Text, S: v.Word}, true
+	case question.FlagVal:
+		return answer.Val{Kind: answer.Bool, A: float64(v.Lo)}, true
+	case question.ObjVal:
+		if o, ok := v.Obj.(interface{ Field() (answer.Val, bool) }); ok {
+			return o.Field()
+		}
+	}
+	return answer.Val{}, false
+}

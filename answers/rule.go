@@ -1,0 +1,319 @@
+package answers
+
+import (
+	"slices"
+
+	"sidewall/answers/answer"
+	"sidewall/answers/checks"
+	"sidewall/answers/measure"
+	"sidewall/answers/question"
+	"sidewall/answers/sheet"
+)
+
+// split makes one part for each division that is compared, and one for each
+// gear item that is asked about.
+func (d *Desk) split(a *ask, parts []question.Part) []question.Part {
+	if len(parts) != 1 || parts[0].Follow {
+		return parts
+	}
+	p := parts[0]
+	c := d.by[p.Topic]
+	if c == nil {
+		return parts
+	}
+	if c.ByDivision && !a.q.Has("moveup") {
+		if ds := a.q.Divisions(p.Scope); len(ds) > 1 {
+			parts = parts[:0]
+			for _, k := range ds {
+				q := p
+				q.Division = k + 1
+				parts = append(parts, q)
+			}
+			return parts
+		}
+	}
+	if c.SplitBy != "" {
+		if items := a.q.Values(c.SplitBy, p.Scope); len(items) > 1 {
+			parts = parts[:0]
+			for _, it := range items {
+				q := p
+				q.Item = it
+				parts = append(parts, q)
+			}
+		}
+	}
+	return parts
+}
+
+// rule runs a part's check for everyone it may mean and makes one answer of the rulings.
+func (d *Desk) rule(a *ask, c *checks.Check, p *question.Part) *answer.Answer {
+	w := d.who(a, p)
+	if other := d.instead(a, c, p, w); other != nil {
+		c = other
+	}
+	b := d.pool.Get().(*bench)
+	defer d.pool.Put(b)
+
+	facts := a.q.Fill(c.Wants, p.Scope, question.Facts(b.facts[:0]))
+	if !p.Whole {
+		facts = fillRest(a.q, c, facts)
+	}
+	if p.Item != "" {
+		facts = facts.Set(c.SplitBy, question.Val{Kind: question.WordVal, Word: p.Item})
+	}
+	asked := a.q.Asked(p.Scope)
+	if t := a.thread; t != nil && t.Topic == c.Topic && p.Follow {
+		for _, f := range t.facts {
+			if _, ok := facts.Get(f.Name); !ok && !c.Drops(facts, f.Name) {
+				facts = append(facts, f)
+			}
+		}
+		asked.Merge(t.asked)
+	}
+	facts = change(a.q, c.Changes, facts)
+
+	var out *answer.Answer
+	switch {
+	case w.unknown != 0 && c.ByDivision:
+		out = d.needUnknown(a, c, w)
+	case w.tooOld && c.ByDivision:
+		out = d.none(a, "none-age")
+		out.Topic = c.Topic
+	default:
+		out = d.decide(a, c, b, w, facts, asked)
+	}
+	out.Facts = d.facts(c, facts, w)
+	if a.thread != nil {
+		a.thread.remember(c.Topic, facts, asked, w, out.Verdict == answer.Need)
+	}
+	return out
+}
+
+// instead is the check whose rule goes before c's for everyone whom the part may
+// mean; nil for none.
+func (d *Desk) instead(a *ask, c *checks.Check, p *question.Part, w who) *checks.Check {
+	if c.Instead == nil || w.divs == 0 {
+		return nil
+	}
+	facts := a.q.Fill(c.Wants, p.Scope, nil)
+	topic := ""
+	for i := range d.book.Divisions {
+		if !w.divs.Has(i) {
+			continue
+		}
+		cs := checks.Case{Sheet: d.book.Sheet, On: a.on, Topic: c.Topic, Facts: facts, Asked: a.q.Asked(p.Scope), Division: i}
+		t := c.Instead(&cs)
+		if t == "" || topic != "" && t != topic {
+			return nil
+		}
+		topic = t
+	}
+	return d.by[topic]
+}
+
+// fillRest reads what a clause does not say from the rest of the question.
+func fillRest(q *question.Question, c *checks.Check, facts question.Facts) question.Facts {
+	if len(facts) > 0 {
+		return facts
+	}
+	return q.Fill(c.Wants, q.Whole(), facts)
+}
+
+// decide runs the check for each division and position and compares.
+func (d *Desk) decide(a *ask, c *checks.Check, b *bench, w who, facts question.Facts, asked question.Asked) *answer.Answer {
+	divs, pos := w.divs, w.pos
+	if divs == 0 { // too old, or born in the future: what the check says does not depend on it
+		divs = d.allDivisions()
+	}
+	if !c.ByDivision {
+		divs &= -divs // one stands for all
+	}
+	if !c.ByPosition {
+		pos &= -pos
+	}
+	b.rulings, b.keys = b.rulings[:0], b.keys[:0]
+	cs := &b.c
+	*cs = checks.Case{Sheet: d.book.Sheet, On: a.on, Topic: c.Topic, Facts: facts, Asked: asked,
+		DivKnown: w.divFact != "" || w.byAge, PosKnown: w.posFact != "", Birth: d.birthOf(a.on), Grades: d.grades}
+	for i := range d.book.Divisions {
+		if !divs.Has(i) {
+			continue
+		}
+		for j := range sheet.Positions {
+			if !pos.Has(j) {
+				continue
+			}
+			cs.Division, cs.Position = i, j
+			cs.Ruling.Reset()
+			c.Decide(cs)
+			b.rulings = append(b.rulings, cs.Ruling)
+			b.keys = append(b.keys, combo{i, j})
+		}
+	}
+	m := merger{d: d, a: a, c: c, b: b, w: w, facts: facts}
+	return m.merge()
+}
+
+func (d *Desk) birthOf(on measure.Date) func(from, to measure.Date, spring int) checks.Windows {
+	return func(from, to measure.Date, spring int) checks.Windows { return d.birth(from, to, on, spring) }
+}
+
+// grades is the usual division of a school grade.
+func (d *Desk) grades(grade int) (string, bool) {
+	for _, div := range d.book.Divisions {
+		if slices.Contains(div.UsualGrades, grade) {
+			return div.ID, true
+		}
+	}
+	for _, div := range d.book.Divisions {
+		if slices.Contains(div.Grades, grade) {
+			return div.ID, true
+		}
+	}
+	return "", false
+}
+
+// merger makes one answer of the rulings for all whom a question may mean.
+type merger struct {
+	d     *Desk
+	a     *ask
+	c     *checks.Check
+	b     *bench
+	w     who
+	facts question.Facts
+}
+
+// same says whether two rulings agree: the same verdict, and for a number or a
+// list the same values. A legal or not legal agrees whatever values stand behind it.
+func same(x, y *checks.Ruling) bool {
+	if x.Verdict != y.Verdict {
+		return false
+	}
+	switch x.Verdict {
+	case answer.Legal, answer.NotLegal, answer.NoAnswer:
+		return true
+	case answer.Need:
+		return x.Missing()[0] == y.Missing()[0]
+	}
+	return sameValues(x, y)
+}
+
+func sameValues(x, y *checks.Ruling) bool {
+	xs, ys := x.Values(), y.Values()
+	if len(xs) != len(ys) {
+		return false
+	}
+	for i := range xs {
+		if xs[i].Name != ys[i].Name || !xs[i].Val.Equal(ys[i].Val) {
+			return false
+		}
+	}
+	return true
+}
+
+func (m *merger) merge() *answer.Answer {
+	rs, ks := m.b.rulings, m.b.keys
+	// leave out those for whom the book has no rule, where it has one for others
+	covered := 0
+	for i := range rs {
+		if rs[i].Verdict != answer.NoAnswer {
+			rs[covered], ks[covered] = rs[i], ks[i]
+			covered++
+		}
+	}
+	if covered > 0 {
+		rs, ks = rs[:covered], ks[:covered]
+	}
+	if all(rs, func(r *checks.Ruling) bool { return same(r, &rs[0]) }) {
+		return m.one(rs, ks)
+	}
+	// a fact that some of them lack settles nothing yet for the others: ask for it
+	if n := needs(rs); n != nil && !m.splitByKeeper(rs, ks) {
+		if all(rs, func(r *checks.Ruling) bool { return r.Verdict == answer.Need || r.Verdict == n.Verdict }) || 2*count(rs, answer.Need) >= len(rs) {
+			return m.need(n, n.Missing()...)
+		}
+	}
+	byDiv := m.settles(rs, ks, true)
+	byPos := m.settles(rs, ks, false)
+	switch {
+	case m.splitByKeeper(rs, ks) && !m.c.AskSplit:
+		return m.fieldAndKeeper(rs, ks)
+	case byPos && !byDiv:
+		return m.need(&rs[0], "position")
+	case byDiv && !byPos:
+		return m.need(&rs[0], m.divisionFact())
+	case byDiv:
+		return m.need(&rs[0], m.divisionFact())
+	}
+	return m.need(&rs[0], m.divisionFact(), "position")
+}
+
+// divisionFact is what to ask for where divisions differ.
+func (m *merger) divisionFact() string {
+	if m.w.byAge {
+		return "birth_date"
+	}
+	return "division"
+}
+
+func all(rs []checks.Ruling, f func(*checks.Ruling) bool) bool {
+	for i := range rs {
+		if !f(&rs[i]) {
+			return false
+		}
+	}
+	return true
+}
+
+func needs(rs []checks.Ruling) *checks.Ruling {
+	for i := range rs {
+		if rs[i].Verdict == answer.Need {
+			return &rs[i]
+		}
+	}
+	return nil
+}
+
+func count(rs []checks.Ruling, verdict string) int {
+	n := 0
+	for i := range rs {
+		if rs[i].Verdict == verdict {
+			n++
+		}
+	}
+	return n
+}
+
+// settles says whether knowing the division (or the position) alone would settle it.
+func (m *merger) settles(rs []checks.Ruling, ks []combo, division bool) bool {
+	for i := range rs {
+		for j := i + 1; j < len(rs); j++ {
+			alike := ks[i].pos == ks[j].pos
+			if division {
+				alike = ks[i].div == ks[j].div
+			}
+			if alike && !same(&rs[i], &rs[j]) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// splitByKeeper says whether all field players agree, all goalkeepers agree, and
+// the two differ.
+func (m *merger) splitByKeeper(rs []checks.Ruling, ks []combo) bool {
+	field, keeper := -1, -1
+	for i := range rs {
+		at := &field
+		if sheet.Goalkeeper.Has(ks[i].pos) {
+			at = &keeper
+		}
+		if *at < 0 {
+			*at = i
+		} else if !same(&rs[i], &rs[*at]) {
+			return false
+		}
+	}
+	return field >= 0 && keeper >= 0 && !same(&rs[field], &rs[keeper])
+}

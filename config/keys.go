@@ -1,0 +1,406 @@
+package config
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"maps"
+	"net"
+	"net/url"
+	"os"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// setting is one key: how it is called, what it is for, how a value gets into
+// the settings.
+type setting struct {
+	name   string
+	help   string
+	secret bool
+	set    func(l *loader, key string, v any) error
+}
+
+// keys is every setting there is.
+var keys = withSecretFiles([]setting{
+	{name: "book", help: "the folder of the club's book", set: path(func(s *Settings) *string { return &s.Book })},
+	{name: "date", help: "the day the rules must hold on", set: date(func(s *Settings) *string { return &s.Date })},
+	{name: "lang", help: "the language of the answers: en or es", set: word(func(s *Settings) *string { return &s.Lang }, oneOf("en", "es"))},
+	{name: "contact", help: "whom to ask, instead of the book's contact", set: word(func(s *Settings) *string { return &s.Contact }, nil)},
+	{name: "timezone", help: "where the club plays, such as America/New_York", set: timezone},
+	{name: "admins", help: "user ids of the admins", set: list(func(s *Settings) *[]string { return &s.Admins }, nil)},
+	{name: "retention", help: "how long questions are kept, such as 90d", set: retention},
+	{name: "channels", help: "a list of {id, division, position}", set: channels},
+	{name: "state.path", help: "the file in which the bot remembers", set: path(func(s *Settings) *string { return &s.State.Path })},
+	{name: "slack.mode", help: "socket or http", set: word(func(s *Settings) *string { return &s.Slack.Mode }, oneOf(SocketMode, HTTPMode))},
+	{name: "slack.app_token", help: "the app-level token, for socket mode", secret: true, set: secret(func(s *Settings) *Secret { return &s.Slack.AppToken }, notPrefix("xoxb-", "this is a bot token; it belongs in slack.bot_token"))},
+	{name: "slack.bot_token", help: "the bot token", secret: true, set: secret(func(s *Settings) *Secret { return &s.Slack.BotToken }, notPrefix("xapp-", "this is an app-level token; it belongs in slack.app_token"))},
+	{name: "slack.signing_secret", help: "the signing secret, for http mode", secret: true, set: secret(func(s *Settings) *Secret { return &s.Slack.SigningSecret }, nil)},
+	{name: "slack.listen", help: "host:port for http mode", set: word(func(s *Settings) *string { return &s.Slack.Listen }, hostPort)},
+	{name: "slack.api_url", help: "another Web API base address", set: word(func(s *Settings) *string { return &s.Slack.APIURL }, webAddress)},
+	{name: "slack.command", help: "the slash command", set: word(func(s *Settings) *string { return &s.Slack.Command }, slashCommand)},
+	{name: "matrix.homeserver", help: "the homeserver's address", set: word(func(s *Settings) *string { return &s.Matrix.Homeserver }, webAddress)},
+	{name: "matrix.user", help: "the bot's user id", set: word(func(s *Settings) *string { return &s.Matrix.User }, matrixUser)},
+	{name: "matrix.password", help: "the bot's password", secret: true, set: secret(func(s *Settings) *Secret { return &s.Matrix.Password }, nil)},
+	{name: "matrix.access_token", help: "the bot's access token, instead of a password", secret: true, set: secret(func(s *Settings) *Secret { return &s.Matrix.AccessToken }, nil)},
+	{name: "matrix.encryption", help: "whether it reads and writes encrypted rooms", set: yesNo(func(s *Settings) *bool { return &s.Matrix.Encryption })},
+	{name: "matrix.allow", help: "servers or people whose invitations it takes", set: list(func(s *Settings) *[]string { return &s.Matrix.Allow }, matrixAllow)},
+	{name: "metrics.listen", help: "host:port of the metrics", set: word(func(s *Settings) *string { return &s.Metrics.Listen }, hostPort)},
+})
+
+// Key is a setting as help lists it.
+type Key struct{ Name, Env, Help string }
+
+// Keys lists every setting.
+func Keys() []Key {
+	out := make([]Key, len(keys))
+	for i, k := range keys {
+		out[i] = Key{k.name, envName(k.name), k.help}
+	}
+	return out
+}
+
+// withSecretFiles adds the …_file key of each secret.
+func withSecretFiles(in []setting) []setting {
+	var out []setting
+	for _, k := range in {
+		out = append(out, k)
+		if !k.secret {
+			continue
+		}
+		into := k
+		out = append(out, setting{name: k.name + "_file", help: "a file that holds " + k.name, set: func(l *loader, key string, v any) error {
+			name, err := text(v)
+			if err != nil || !l.o.Secrets {
+				return err
+			}
+			value, err := readSecret(l.path(key, name))
+			if err != nil {
+				return err
+			}
+			return into.set(l, into.name, value)
+		}})
+	}
+	return out
+}
+
+const maxSecret = 64 << 10
+
+func readSecret(name string) (string, error) {
+	info, err := os.Stat(name)
+	if err != nil {
+		return "", err
+	}
+	if info.Size() > maxSecret {
+		return "", fmt.Errorf("%s is too large to hold one secret", name)
+	}
+	raw, err := os.ReadFile(name)
+	if err != nil {
+		return "", err
+	}
+	value := strings.TrimSpace(string(raw))
+	if value == "" {
+		return "", fmt.Errorf("%s is empty", name)
+	}
+	return value, nil
+}
+
+// text is a value that is one word or line. A number may be meant as a name,
+// a yes or no hardly ever.
+func text(v any) (string, error) {
+	switch v := v.(type) {
+	case string:
+		return strings.TrimSpace(v), nil
+	case int, int64, uint64, float64:
+		return fmt.Sprint(v), nil
+	}
+	return "", fmt.Errorf("this must be a text, not %s", shape(v))
+}
+
+func shape(v any) string {
+	switch v.(type) {
+	case bool:
+		return "true or false (put it in quotes)"
+	case []any, []string:
+		return "a list"
+	case map[string]any, map[any]any:
+		return "a group of keys"
+	case time.Time:
+		return "a date (put it in quotes)"
+	}
+	return fmt.Sprintf("%T", v)
+}
+
+type field[T any] func(*Settings) *T
+
+func word(f field[string], check func(string) error) func(*loader, string, any) error {
+	return func(l *loader, _ string, v any) error {
+		s, err := text(v)
+		if err != nil {
+			return err
+		}
+		if check != nil {
+			if err := check(s); err != nil {
+				return err
+			}
+		}
+		*f(l.s) = s
+		return nil
+	}
+}
+
+func secret(f field[Secret], check func(string) error) func(*loader, string, any) error {
+	return func(l *loader, _ string, v any) error {
+		s, err := text(v)
+		if err != nil {
+			return err
+		}
+		if check != nil {
+			if err := check(s); err != nil { // check's words never hold the value
+				return err
+			}
+		}
+		*f(l.s) = NewSecret(s)
+		return nil
+	}
+}
+
+func path(f field[string]) func(*loader, string, any) error {
+	return func(l *loader, key string, v any) error {
+		s, err := text(v)
+		if err != nil {
+			return err
+		}
+		*f(l.s) = l.path(key, s)
+		return nil
+	}
+}
+
+func date(f field[string]) func(*loader, string, any) error {
+	return func(l *loader, _ string, v any) error {
+		if t, ok := v.(time.Time); ok { // YAML reads an unquoted date as a time
+			*f(l.s) = t.Format(time.DateOnly)
+			return nil
+		}
+		s, err := text(v)
+		if err != nil {
+			return err
+		}
+		if _, err := time.Parse(time.DateOnly, s); err != nil {
+			return fmt.Errorf("%q is no day; write it as 2027-04-10", s)
+		}
+		*f(l.s) = s
+		return nil
+	}
+}
+
+func yesNo(f field[bool]) func(*loader, string, any) error {
+	return func(l *loader, _ string, v any) error {
+		switch v := v.(type) {
+		case bool:
+			*f(l.s) = v
+			return nil
+		case string:
+			if b, err := strconv.ParseBool(strings.TrimSpace(v)); err == nil {
+				*f(l.s) = b
+				return nil
+			}
+			return fmt.Errorf("%q is neither true nor false", v)
+		}
+		return fmt.Errorf("this must be true or false, not %s", shape(v))
+	}
+}
+
+// list takes a list, or one text with commas.
+func list(f field[[]string], check func(string) error) func(*loader, string, any) error {
+	return func(l *loader, _ string, v any) error {
+		var raw []any
+		switch v := v.(type) {
+		case []any:
+			raw = v
+		case string:
+			for _, s := range strings.Split(v, ",") {
+				raw = append(raw, s)
+			}
+		default:
+			return fmt.Errorf("this must be a list, not %s", shape(v))
+		}
+		var out []string
+		for i, r := range raw {
+			s, err := text(r)
+			if err == nil && s == "" {
+				err = errors.New("this is empty")
+			}
+			if err == nil && check != nil {
+				err = check(s)
+			}
+			if err != nil {
+				return fmt.Errorf("entry %d: %w", i+1, err)
+			}
+			out = append(out, s)
+		}
+		*f(l.s) = out
+		return nil
+	}
+}
+
+func timezone(l *loader, _ string, v any) error {
+	s, err := text(v)
+	if err != nil {
+		return err
+	}
+	loc, err := time.LoadLocation(s)
+	if err != nil {
+		return fmt.Errorf("%q is no time zone; write one such as America/New_York", s)
+	}
+	l.s.Timezone = loc
+	return nil
+}
+
+// retention is a duration that may be in days or weeks.
+func retention(l *loader, _ string, v any) error {
+	s, err := text(v)
+	if err != nil {
+		return err
+	}
+	const day = 24 * time.Hour
+	d, err := time.ParseDuration(s)
+	for suffix, unit := range map[string]time.Duration{"d": day, "w": 7 * day} {
+		if n, ok := strings.CutSuffix(s, suffix); ok {
+			var k int
+			if k, err = strconv.Atoi(n); err == nil && k > 36500 {
+				err = errors.New("too long")
+			}
+			d = time.Duration(k) * unit
+		}
+	}
+	if err != nil || d <= 0 {
+		return fmt.Errorf("%q is no length of time; write it as 90d, 12w or 36h", s)
+	}
+	l.s.Retention = d
+	return nil
+}
+
+var channelKeys = []string{"id", "division", "position"}
+
+// channelPositions are the words by which a channel is bound.
+var channelPositions = []string{"attack", "midfield", "defense", "goalkeeper", "field"}
+
+func channels(l *loader, _ string, v any) error {
+	if s, ok := v.(string); ok { // from the environment
+		if err := json.Unmarshal([]byte(s), &v); err != nil {
+			return fmt.Errorf(`write it as JSON, such as [{"id": "C1", "division": "U11"}]: %w`, err)
+		}
+	}
+	entries, ok := v.([]any)
+	if !ok {
+		return fmt.Errorf("this must be a list of {id, division, position}, not %s", shape(v))
+	}
+	var out []Channel
+	for i, e := range entries {
+		m, ok := e.(map[string]any)
+		if !ok {
+			return fmt.Errorf("entry %d: this must be {id, division, position}, not %s", i+1, shape(e))
+		}
+		var c Channel
+		for _, k := range slices.Sorted(maps.Keys(m)) {
+			s, err := text(m[k])
+			if err != nil {
+				return fmt.Errorf("entry %d: %s: %w", i+1, k, err)
+			}
+			switch strings.ToLower(k) {
+			case "id":
+				c.ID = s
+			case "division":
+				c.Division = s
+			case "position":
+				c.Position = s
+			default:
+				what := fmt.Sprintf("entry %d: there is no key %s", i+1, k)
+				if n := nearest(k, channelKeys); n != "" {
+					what += "; did you mean " + n + "?"
+				}
+				return errors.New(what)
+			}
+		}
+		if c.ID == "" {
+			return fmt.Errorf("entry %d: the channel's id is missing", i+1)
+		}
+		if c.Position != "" && !slices.Contains(channelPositions, c.Position) {
+			return fmt.Errorf("entry %d: position: %w", i+1, oneOf(channelPositions...)(c.Position))
+		}
+		if slices.ContainsFunc(out, func(o Channel) bool { return o.ID == c.ID }) {
+			return fmt.Errorf("entry %d: channel %s stands here twice", i+1, c.ID)
+		}
+		out = append(out, c)
+	}
+	l.s.Channels = out
+	return nil
+}
+
+func oneOf(words ...string) func(string) error {
+	return func(s string) error {
+		if slices.Contains(words, s) {
+			return nil
+		}
+		if n := nearest(s, words); n != "" {
+			return fmt.Errorf("%q is not known; did you mean %s?", s, n)
+		}
+		return fmt.Errorf("%q is not known; write one of %s", s, strings.Join(words, ", "))
+	}
+}
+
+func notPrefix(prefix, what string) func(string) error {
+	return func(s string) error {
+		if strings.HasPrefix(s, prefix) {
+			return errors.New(what)
+		}
+		return nil
+	}
+}
+
+func hostPort(s string) error {
+	_, port, err := net.SplitHostPort(s)
+	if err != nil {
+		return fmt.Errorf("%q is no address to listen on; write it as 127.0.0.1:8420", s)
+	}
+	if n, err := strconv.Atoi(port); err != nil || n < 0 || n > 65535 {
+		return fmt.Errorf("%q has no port between 0 and 65535", s)
+	}
+	return nil
+}
+
+func webAddress(s string) error {
+	u, err := url.Parse(s)
+	if err != nil || u.Scheme != "http" && u.Scheme != "https" || u.Host == "" {
+		return fmt.Errorf("%q is no address; write it as https://chat.example.org", s)
+	}
+	return nil
+}
+
+func slashCommand(s string) error {
+	if len(s) < 2 || s[0] != '/' || strings.ContainsAny(s[1:], "/ \t") {
+		return fmt.Errorf("%q is no slash command; write it as /sidewall", s)
+	}
+	return nil
+}
+
+func matrixUser(s string) error {
+	name, server, ok := strings.Cut(s, ":")
+	if !ok || len(name) < 2 || name[0] != '@' || server == "" {
+		return fmt.Errorf("%q is no user id; write it as @sidewall:example.org", s)
+	}
+	return nil
+}
+
+func matrixAllow(s string) error {
+	if strings.HasPrefix(s, "@") {
+		return matrixUser(s)
+	}
+	if strings.ContainsAny(s, " /@") {
+		return fmt.Errorf("%q is neither a server nor a person; write example.org or @name:example.org", s)
+	}
+	return nil
+}
