@@ -63,6 +63,12 @@ func (d *Desk) rule(a *ask, c *checks.Check, p *question.Part) *answer.Answer {
 	}
 	asked := a.q.Asked(p.Scope)
 	if t := a.thread; t != nil && t.Topic == c.Topic && p.Follow {
+		if len(facts) == 0 {
+			if name := d.bareFact(a, c); name != "" {
+				u, _ := a.q.Only(question.Bare)
+				facts = facts.Set(name, bareVal(name, u.Lo))
+			}
+		}
 		for _, f := range t.facts {
 			if _, ok := facts.Get(f.Name); !ok && !c.Drops(facts, f.Name) {
 				facts = append(facts, f)
@@ -84,7 +90,7 @@ func (d *Desk) rule(a *ask, c *checks.Check, p *question.Part) *answer.Answer {
 	}
 	out.Facts = d.facts(c, facts, w)
 	if a.thread != nil {
-		a.thread.remember(c.Topic, facts, asked, w, out.Verdict == answer.Need)
+		a.thread.remember(c.Topic, facts, asked, w, out.Missing)
 	}
 	return out
 }

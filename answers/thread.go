@@ -1,6 +1,9 @@
 package answers
 
 import (
+	"strings"
+
+	"sidewall/answers/checks"
 	"sidewall/answers/measure"
 	"sidewall/answers/question"
 	"sidewall/answers/sheet"
@@ -18,6 +21,7 @@ type Thread struct {
 	position string
 	byAge    bool
 	pending  bool // the last answer asked back
+	missing  []string
 }
 
 // followUp decides whether a question goes on with its thread: it names no
@@ -33,8 +37,8 @@ func (d *Desk) followUp(a *ask, parts []question.Part) []question.Part {
 	if t.pending || q.Has("follow") {
 		limit += 3
 	}
-	if len(parts) > 0 && parts[0].Sum >= limit {
-		return nil
+	if len(parts) > 0 && parts[0].Sum >= limit && (q.Asks() || !d.addsFact(a)) {
+		return nil // it asks something of its own; a statement that adds a fact goes on with the thread
 	}
 	if len(parts) == 0 && !d.addsFact(a) {
 		return nil
@@ -57,12 +61,54 @@ func (d *Desk) addsFact(a *ask) bool {
 			return true
 		}
 	}
-	return len(q.Fill(d.by[a.thread.Topic].Wants, q.Whole(), nil)) > 0
+	c := d.by[a.thread.Topic]
+	return len(q.Fill(c.Wants, q.Whole(), nil)) > 0 || d.bareFact(a, c) != ""
+}
+
+// bareFact is the fact that a bare number means in a thread that has asked for
+// it or holds it: "and 44?", "3?", "other one is 7.9". "" for none.
+func (d *Desk) bareFact(a *ask, c *checks.Check) string {
+	if _, ok := a.q.Only(question.Bare); !ok {
+		return ""
+	}
+	name := ""
+	for _, f := range a.thread.facts {
+		switch f.Val.Kind {
+		case question.LengthVal, question.CountVal, question.WeightVal, question.SpanVal, question.WarmthVal:
+			name = f.Name
+		}
+	}
+	for _, m := range a.thread.missing {
+		if m != "division" && m != "position" && m != "birth_date" {
+			return m
+		}
+	}
+	return name
+}
+
+// bareVal is a bare number as the value of a fact, by the unit that its name ends in.
+func bareVal(name string, milli int64) question.Val {
+	v := question.Val{Kind: question.CountVal, Lo: milli}
+	for _, u := range [...]struct {
+		suffix string
+		kind   question.ValKind
+		unit   int64
+	}{
+		{"_in", question.LengthVal, int64(measure.Inch)}, {"_yd", question.LengthVal, int64(measure.Yard)},
+		{"_s", question.SpanVal, int64(measure.Second)}, {"_oz", question.WeightVal, int64(measure.Ounce)},
+		{"_f", question.WarmthVal, int64(measure.DegreeF)},
+	} {
+		if strings.HasSuffix(name, u.suffix) {
+			v.Kind, v.Lo = u.kind, milli*u.unit/measure.One
+		}
+	}
+	v.Hi = v.Lo
+	return v
 }
 
 // remember keeps what the next question of the thread may need.
-func (t *Thread) remember(topic string, facts question.Facts, asked question.Asked, w who, pending bool) {
-	t.Topic, t.asked, t.pending = topic, asked, pending
+func (t *Thread) remember(topic string, facts question.Facts, asked question.Asked, w who, missing []string) {
+	t.Topic, t.asked, t.pending, t.missing = topic, asked, len(missing) > 0, missing
 	t.facts = append(t.facts[:0], facts...)
 	if w.divFact != "" || w.byAge {
 		if !w.assumed {

@@ -44,6 +44,9 @@ func (d *Desk) who(a *ask, p *question.Part) who {
 		}
 		if m, grade, old, ok := d.byAge(a, s); ok {
 			w.divs, w.byAge, w.grade, w.tooOld, found = m, true, grade, old, true
+			if i := highest(m); i >= 0 && m == 1<<uint(i) && !grade {
+				w.divFact, w.byAge = d.book.Divisions[i].ID, false
+			}
 			break
 		}
 	}
@@ -183,7 +186,7 @@ func (d *Desk) birth(from, to, on measure.Date, spring int) checks.Windows {
 		w.Future = true
 		return w
 	}
-	if from.AgeOn(on) > d.book.MaxAge && to.AgeOn(on) > d.book.MaxAge {
+	if from.AgeOn(cut) > d.book.MaxAge && to.AgeOn(cut) > d.book.MaxAge {
 		w.Over = true
 	}
 	i, j := d.divisionOf(from, spring), d.divisionOf(to, spring)

@@ -85,10 +85,10 @@ func TestFindsTheSummary(t *testing.T) {
 		name             string
 		first, mrr, sect float64
 	}{
-		{"english", 0.5, 0.5, 0},
-		{"spanish", 0.5, 0.5, 0},
-		{"misspelt", 0.5, 0.5, 0},
-		{"held-out", 0.5, 0.5, 0}, // nothing was tuned on these
+		{"english", 0.85, 0.87, 0.75},
+		{"spanish", 0.88, 0.88, 0},
+		{"misspelt", 0.95, 0.95, 0},
+		{"held-out", 0.62, 0.65, 0}, // nothing was tuned on these
 	} {
 		t.Run(set.name, func(t *testing.T) {
 			var first, mrr, sections, inSection float64
@@ -151,7 +151,7 @@ func TestFindsNothing(t *testing.T) {
 		t.Logf("%q: found %s %q (%.2f)", c.Q, hits[0].ID, hits[0].Section, hits[0].Score)
 	}
 	t.Logf("%d of %d questions found nothing", silent, len(all))
-	if share := float64(silent) / float64(len(all)); share < 0.5 {
+	if share := float64(silent) / float64(len(all)); share < 0.95 {
 		t.Errorf("%.3f found nothing, want 0.95", share)
 	}
 }

@@ -34,11 +34,11 @@ func sameTree(src string, a, b *node, path string) string {
 	return ""
 }
 
-// The quick reader must read every file of the shipped book, as the full
-// parser does: a book that is slow to read makes every answer slow.
-func TestPlainReadsTheShippedBook(t *testing.T) {
+// shippedYAML is the YAML of every file of the shipped book, by name.
+func shippedYAML(t testing.TB) map[string]string {
+	t.Helper()
+	out := map[string]string{}
 	dir := os.DirFS("../../config/book")
-	read := 0
 	err := fs.WalkDir(dir, ".", func(name string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() || !strings.HasSuffix(name, ".yaml") && !strings.HasSuffix(name, ".md") {
 			return err
@@ -47,36 +47,61 @@ func TestPlainReadsTheShippedBook(t *testing.T) {
 		if err != nil {
 			return err
 		}
-		text := string(raw)
+		out[name] = string(raw)
 		if strings.HasSuffix(name, ".md") {
 			var errs Errors
-			var ok bool
-			if text, _, _, ok = frontMatter(newFile(name, raw, &errs)); !ok {
-				t.Errorf("%s: no front matter", name)
-				return nil
+			front, _, _, ok := frontMatter(newFile(name, raw, &errs))
+			if !ok {
+				return fmt.Errorf("%s: no front matter", name)
 			}
+			out[name] = front
 		}
-		quick, ok := new(plainReader).plainYAML(text)
-		if !ok {
-			t.Errorf("%s: the quick reader gave up", name)
-			return nil
-		}
-		full, err := parseYAML(text)
-		if err != nil {
-			t.Errorf("%s: %v", name, err)
-			return nil
-		}
-		if d := sameTree(text, &quick, &full, name); d != "" {
-			t.Error(d)
-		}
-		read++
 		return nil
 	})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if read < 50 {
-		t.Errorf("read %d files only", read)
+	if len(out) < 50 {
+		t.Fatalf("read %d files only", len(out))
+	}
+	return out
+}
+
+// The quick reader must read every file of the shipped book, as the full
+// parser does: a book that is slow to read makes every answer slow.
+func TestPlainReadsTheShippedBook(t *testing.T) {
+	for name, text := range shippedYAML(t) {
+		quick, ok := new(plainReader).plainYAML(text)
+		if !ok {
+			t.Errorf("%s: the quick reader gave up", name)
+			continue
+		}
+		full, err := parseYAML(text)
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		if d := sameTree(text, &quick, &full, name); d != "" {
+			t.Error(d)
+		}
+	}
+}
+
+// The two readers over the whole shipped book: what the quick one saves.
+func BenchmarkReadYAML(b *testing.B) {
+	files := shippedYAML(b)
+	p := new(plainReader)
+	for name, read := range map[string]func(string) (node, error){"quick": p.readYAML, "full": parseYAML} {
+		b.Run(name, func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				for _, text := range files {
+					if _, err := read(text); err != nil {
+						b.Fatal(err)
+					}
+				}
+			}
+		})
 	}
 }
 

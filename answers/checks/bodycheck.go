@@ -28,7 +28,7 @@ func bodyCheck() *Check {
 		Examples:   []string{"can U11s body check?", "hit from behind, legal?", "take-out check in high school?"},
 		ExamplesES: []string{"¿los U11 pueden cargar con el cuerpo?"},
 		Wants: []question.Want{
-			{Name: "act", Read: question.ActOf("act", bodyActs)},
+			{Name: "act", Read: question.BodyAct(bodyActs)},
 			{Name: "possession", Read: question.Flagged([]string{"ball:possession"}, []string{"ball:none"})},
 		},
 		Keys:       []string{"body-check/*"},
@@ -41,12 +41,6 @@ func decideBodyCheck(c *Case) {
 	act := c.Told("act")
 	if act == "" {
 		act = "body-check"
-		if c.Asked.Has("act:to-head") {
-			act = "above-shoulders"
-		}
-	}
-	if act == "body-check" && c.Asked.Has("act:to-head") && !c.Asked.Any("stick", "act:stick-check") {
-		act = "above-shoulders"
 	}
 	rec := c.Find(bodyTopic, act)
 	if rec == nil || len(rec.Value.Words) == 0 {

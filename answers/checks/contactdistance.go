@@ -17,9 +17,9 @@ func contactDistance() *Check {
 		ExamplesES: []string{"¿U13, empujar a 4 yardas de una bola suelta?"},
 		Wants: []question.Want{
 			{Name: "distance_yd", Read: question.Apart()},
-			{Name: "ball", Read: question.ActOf("ball", []string{"in-flight", "loose", "possession"})},
+			{Name: "ball", Read: question.BallState()},
 			{Name: "target", Read: question.Target()},
-			{Name: "act", Read: question.ActOf("act", bodyActs)},
+			{Name: "act", Read: question.BodyAct(bodyActs)},
 		},
 		Keys:       []string{"contact-distance/max_distance", "body-check/*"},
 		ByDivision: true,
@@ -50,7 +50,7 @@ func decideContactDistance(c *Case) {
 		return
 	}
 	c.PutNum("max_distance_yd", Yd(most))
-	if !told {
+	if !told || c.Asked.Any("ask:what", "ask:howfar") && !c.Asked.May() {
 		c.Rule(answer.Info, "within")
 		c.Line("counts-for")
 		c.Line("manner")
@@ -130,7 +130,7 @@ func (c *Case) judgeCarrier(distance bool) {
 		c.Line("carrier-only")
 	default:
 		verdict := answer.Legal
-		if !c.Asked.May() && c.Asked.Any("ask:what", "ask:howfar") {
+		if !c.Asked.May() {
 			verdict = answer.Info
 		}
 		c.Rule(verdict, "carrier")

@@ -21,6 +21,7 @@ func crosseEnd() *Check {
 			{Name: "handle_circumference_in", Read: question.Measure{Kind: question.Length, Dims: []string{"around", "", "headwidth", "stick"}, BareUnit: int64(measure.Inch), BareLo: 1, BareHi: 12, BareDims: []string{"around"}}.Reader()},
 			{Name: "end_cap", Read: question.Or(
 				question.Flagged([]string{"end:fixed"}, nil),
+				question.Judged(nil, []string{"end:bottle-cap"}),
 				question.Lost([]string{"end:cap", "thing:end-cap"}, []string{"ask:without", "gone"}),
 				question.Judged(caps, []string{"end:open", "end:tape-only"}),
 				question.Judged(nil, []string{"end:nothing"}),

@@ -33,8 +33,13 @@ func crosseHead() *Check {
 	}
 }
 
-// gaps are the places at which the sheet says how far apart the sidewalls are.
-var gaps = [...][2]string{{"gap-1.at", "gap-1.min"}, {"gap-2.at", "gap-2.min"}, {"gap-3.at", "gap-3.min"}}
+// gaps are the places at which the sheet says how far apart the sidewalls are,
+// and what texts call the place and the distance there.
+var gaps = [...][4]string{
+	{"gap-1.at", "gap-1.min", "at1", "min1"},
+	{"gap-2.at", "gap-2.min", "at2", "min2"},
+	{"gap-3.at", "gap-3.min", "at3", "min3"},
+}
 
 func decideCrosseHead(c *Case) {
 	width, hasWidth := c.Fact("head_width_in")
@@ -143,28 +148,29 @@ func (c *Case) headLimits() {
 // "" where the book says nothing for this player.
 func (c *Case) judgeGap(gap question.Val) string {
 	at, told := c.Fact("at_in")
-	least, most, any := int64(0), int64(0), false
+	least, any := int64(0), false
+	verdict := ""
 	for _, g := range gaps {
 		place, ok1 := c.Number(headTopic, g[0])
 		limit, ok2 := c.Number(headTopic, g[1])
 		if !ok1 || !ok2 {
 			continue
 		}
+		c.ParamNum(g[2], In(place))
+		c.ParamNum(g[3], In(limit))
 		if told && at.Lo == place && at.Hi == place {
 			c.ParamNum("min_gap_in", In(limit))
-			c.Edge(gap.Lo, limit)
+			verdict = answer.NotLegal
 			if gap.Lo >= limit {
-				return answer.Legal
+				verdict = answer.Legal
 			}
-			return answer.NotLegal
 		}
 		if !any || limit < least {
-			least = limit
+			least, any = limit, true
 		}
-		if !any || limit > most {
-			most = limit
-		}
-		any = true
+	}
+	if verdict != "" {
+		return verdict
 	}
 	if !any {
 		return ""

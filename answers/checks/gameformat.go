@@ -22,7 +22,7 @@ func gameFormat() *Check {
 		HelpES:     "periodos, jugadores, tiempo extra, tiempos fuera y medidas del campo",
 		Examples:   []string{"how long are U13 quarters?", "U9: how many a side?", "crease radius?"},
 		ExamplesES: []string{"¿cuánto duran los cuartos en U13?"},
-		Wants:      []question.Want{{Name: "ask", Read: question.ActOf("format", formatAsks)}},
+		Wants:      []question.Want{{Name: "ask", Read: question.FormatAsk(formatAsks)}},
 		Keys:       []string{"game-format/*"},
 		ByDivision: true,
 		Decide:     decideGameFormat,

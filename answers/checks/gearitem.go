@@ -29,7 +29,7 @@ func gearItem() *Check {
 		ExamplesES: []string{"¿tiene que usar costilleras mi defensa U13?"},
 		Wants: []question.Want{
 			// The helmet, the shoes and the stick are often named as where an item is.
-			{Name: "item", Read: question.Named("item", "crosse", "helmet", "shoes")},
+			{Name: "item", Read: question.Or(question.Named("item", "crosse", "helmet", "shoes"), question.Means("jewelry", "jewelry:medical", "jewelry:religious"))},
 			{Name: "without", Read: question.Lacking("lack", "item:")},
 			{Name: "taped", Read: question.Judged([]string{"taped"}, []string{"taped:no"})},
 			{Name: "special", Read: question.TaggedOf("jewelry", []string{"medical", "religious"})},
@@ -118,6 +118,7 @@ func (c *Case) bannedItem(item string, r *sheet.Record) {
 		case taped:
 			c.Rule(answer.Legal, "taped")
 		default:
+			c.PutText("status", statusBanned)
 			c.Rule(answer.NotLegal, "untaped")
 		}
 		c.memory(w)

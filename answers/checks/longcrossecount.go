@@ -46,10 +46,12 @@ func decideLongCrosseCount(c *Case) {
 		case n <= limit:
 			c.Rule(answer.Legal, "legal")
 		case limit == 0:
-			c.Rule(answer.NotLegal, "none-allowed")
+			c.Rule(answer.NotLegal, "too-many")
+			c.Line("no-long")
 		default:
 			c.Rule(answer.NotLegal, "too-many")
 			c.ParamNum("over", N(n-limit))
+			c.Line("most")
 			c.Line("fix")
 		}
 	case limit == 0 && c.Asked.May() && !c.Asked.Has("ask:howmany"):

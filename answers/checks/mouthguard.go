@@ -80,7 +80,7 @@ func decideMouthguard(c *Case) {
 	case must && toldFit:
 		c.PutBool("molded_required", required)
 		c.Rule(answer.Info, "info-molded")
-	case c.Asked.May() && !c.Asked.Any("ask:what") || toldFit:
+	case c.Asked.May() && !c.Asked.Any("ask:what", "asks:colors") || toldFit:
 		c.Need("color")
 	default:
 		c.PutList("banned_colors", banned)

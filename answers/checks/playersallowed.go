@@ -70,7 +70,7 @@ func decidePlayersAllowed(c *Case) {
 	c.ParamNum("side", N(side))
 	said, told := c.Fact("players")
 	switch {
-	case !told || c.Asked.Has("ask:howmany"):
+	case !told || !c.Asked.May() || c.Asked.Has("ask:howmany"):
 		c.Rule(answer.Info, "on-field")
 	case said.Lo > int64(on)*one:
 		c.Rule(answer.NotLegal, "too-many")

@@ -38,30 +38,75 @@ func (q *Question) ranked(group string, order []string, s Scope, denied bool) (V
 	return v, at, v.Kind == WordVal
 }
 
+// BodyAct reads what is done with the body. A body that meets the head is above
+// the shoulders, unless a stick is spoken of.
+func BodyAct(order []string) Reader {
+	said := ActOf("act", order)
+	return func(q *Question, s Scope) (Val, span, bool) {
+		v, at, ok := said(q, s)
+		if (!ok || v.Word == "body-check") && q.tagInScope(s, "act:to-head") && !q.tagInScope(s, "stick", "act:stick-check") {
+			return Val{Kind: WordVal, Word: "above-shoulders"}, span{s.start, s.end}, true
+		}
+		return v, at, ok
+	}
+}
+
 // StickAct reads where a stick check lands. A check of the stick with no more
 // said lands on what it names: a glove, or the stick itself.
 func StickAct(order []string) Reader {
-	said := ActOf("act", order)
 	return func(q *Question, s Scope) (Val, span, bool) {
-		if v, sp, ok := said(q, s); ok {
+		if v, sp, ok := q.ranked("act", order, s, false); ok {
 			return v, sp, ok
 		}
-		for k := range q.hits {
-			h := &q.hits[k]
-			if !s.holds(h.start, h.end) {
-				continue
-			}
-			if q.is(h, "item:gloves") {
-				return Val{Kind: WordVal, Word: "on-glove"}, span{h.start, h.end}, true
+		for _, on := range [...]struct{ tag, act string }{{"item:gloves", "on-glove"}, {"stick", "on-crosse"}} {
+			for k := range q.hits {
+				h := &q.hits[k]
+				if s.holds(h.start, h.end) && q.is(h, on.tag) && !q.is(h, "act:stick-check") {
+					return Val{Kind: WordVal, Word: on.act}, span{h.start, h.end}, true
+				}
 			}
 		}
+		return q.ranked("act", order, s, true)
+	}
+}
+
+// BallState reads where the ball is. One that is spoken of and not said to be
+// held is taken as loose.
+func BallState() Reader {
+	said := ActOf("ball", []string{"in-flight", "loose", "possession"})
+	return func(q *Question, s Scope) (Val, span, bool) {
+		if v, at, ok := said(q, s); ok {
+			return v, at, ok
+		}
 		for k := range q.hits {
-			h := &q.hits[k]
-			if s.holds(h.start, h.end) && q.is(h, "stick") && !q.is(h, "act:stick-check") {
-				return Val{Kind: WordVal, Word: "on-crosse"}, span{h.start, h.end}, true
+			if h := &q.hits[k]; s.holds(h.start, h.end) && q.is(h, "thing:ball", "distance:near") && !q.is(h, "ball:none") {
+				return Val{Kind: WordVal, Word: "loose"}, span{h.start, h.end}, true
 			}
 		}
 		return Val{}, span{}, false
+	}
+}
+
+// FormatAsk reads what of the game's format is asked for: a phrase for it, or a
+// thing of the field and a word for its size.
+func FormatAsk(order []string) Reader {
+	said := ActOf("format", order)
+	return func(q *Question, s Scope) (Val, span, bool) {
+		v, at, ok := said(q, s)
+		if ok && v.Word != "periods" && v.Word != "players" {
+			return v, at, ok
+		}
+		if q.tagInScope(s, "ask:howbig", "measured") {
+			for _, of := range [...]struct{ tag, ask string }{{"thing:crease", "crease"}, {"foul:crease-violation", "crease"}, {"cnt:goals", "goal"}, {"cnt:field", "field"}} {
+				for k := range q.hits {
+					h := &q.hits[k]
+					if s.holds(h.start, h.end) && q.is(h, of.tag) && !q.is(h, "fn") {
+						return Val{Kind: WordVal, Word: of.ask}, span{h.start, h.end}, true
+					}
+				}
+			}
+		}
+		return v, at, ok
 	}
 }
 
@@ -136,7 +181,7 @@ func CountWhich(order []string) Reader {
 			return v, at, true
 		}
 		for k := range q.hits {
-			if h := &q.hits[k]; s.holds(h.start, h.end) && q.is(h, "foul:crease-violation", "format:crease") {
+			if h := &q.hits[k]; s.holds(h.start, h.end) && q.is(h, "thing:crease", "foul:crease-violation", "format:crease") {
 				return Val{Kind: WordVal, Word: "goalkeeper-crease"}, span{h.start, h.end}, true
 			}
 		}

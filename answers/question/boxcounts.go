@@ -46,6 +46,8 @@ func (q *Question) boxPhrase(h *hit) int {
 		return countsBox
 	case q.is(h, "penalty", "foul") || q.inGroup(h, "foul"):
 		return countsPenalties
+	case q.is(h, "ask:penalty") && !q.is(h, "fn"):
+		return countsPenalties
 	case q.is(h, "players:onfield", "cnt:field", "pos:field"):
 		return countsField
 	}

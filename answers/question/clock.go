@@ -170,6 +170,9 @@ func (q *Question) ordinal(i int) (int64, int, bool) {
 			if _, end, ok := q.tagAt(i+1, gOrdSuffix); ok {
 				return v, end, true
 			}
+			if q.wordOf(i+1, gOrdSuffix) { // a longer phrase holds "4th" as well
+				return v, i + 2, true
+			}
 			if q.mark(i+1, "°") && v < 10 && q.Lang == "es" {
 				return v, i + 2, true
 			}
@@ -178,6 +181,14 @@ func (q *Question) ordinal(i int) (int64, int, bool) {
 			}
 		}
 		return 0, i, false
+	}
+	if t, end, ok := q.tagAt(i, gNum); ok && q.x.info[t].n >= 20 && q.x.info[t].n < 100 { // thirty first
+		if q.mark(end, "-") {
+			end++
+		}
+		if o, e, ok := q.tagAt(end, gOrd); ok && q.x.info[o].n < 10 {
+			return q.x.info[t].n + q.x.info[o].n, e, true
+		}
 	}
 	if t, end, ok := q.tagAt(i, gOrd); ok {
 		for _, o := range q.hits[q.hitAt[i]].tags { // "second" is also a unit: "thirty second" was read before

@@ -33,6 +33,10 @@ func (q *Question) countedIn(s Scope, out []counted) []counted {
 			i = v.end - 1
 			continue
 		}
+		if e := q.divisionAt(i); e > i { // the number of "u thirteen" counts nothing
+			i = e - 1
+			continue
+		}
 		if n, ok := q.numberWord(i); ok {
 			h := q.hitAt[i]
 			out = append(out, counted{n, i, i + 1, false, h >= 0 && q.hits[h].start != i})
@@ -63,6 +67,37 @@ func (q *Question) numberWord(i int) (int64, bool) {
 		}
 	}
 	return 0, false
+}
+
+// divisionAt is where a division's name that begins at token i ends; i for none.
+func (q *Question) divisionAt(i int) int {
+	for _, d := range q.divSpan {
+		if d.start <= i && i < d.end {
+			return d.end
+		}
+	}
+	return i
+}
+
+// wordOf says whether one word by itself has a tag of a group, whatever longer
+// phrase took it.
+func (q *Question) wordOf(i int, g group) bool {
+	if i >= len(q.toks) || q.toks[i].kind != wordToken {
+		return false
+	}
+	t := &q.toks[i]
+	for k := 0; k < int(t.nids); k++ {
+		n, ok := q.x.next[edge{0, t.ids[k]}]
+		if !ok || q.x.out[n] == nil {
+			continue
+		}
+		for _, tag := range q.x.out[n].in(langEN | langES) {
+			if q.x.info[tag].group == g {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // is says whether a phrase has one of the tags.

@@ -67,6 +67,21 @@ func (q *Question) foulSum(s Scope) foulSum {
 		}
 		f.hasTime, f.timeSpan.end = true, u.end
 	}
+	for i := range cs { // "the others one minute each": a phrase took the number
+		c := &cs[i]
+		t, end, ok := q.unit(c.end)
+		if !c.inside || !ok || q.x.info[t].unitKind != Span {
+			continue
+		}
+		times := int64(1)
+		if q.eachAfter(end) {
+			times = q.timesOf(cs[:i], c.start+1, f.fouls, listed)
+		}
+		f.ms += times * c.n * q.x.info[t].n
+		spans++
+		listed += times
+		f.hasTime, f.timeSpan.end = true, end
+	}
 	if unit > 0 { // "… and one at one": a count and a time in the same unit
 		for i := 0; i+1 < len(cs); i++ {
 			a, b := &cs[i], &cs[i+1]
@@ -110,8 +125,8 @@ func (q *Question) countsFouls(c *counted, cs []counted, i int) bool {
 		if h.start >= c.end && h.start < next && h.start-c.end <= 2 {
 			return true
 		}
-		if h.end <= c.start && c.start-h.end <= 1 && q.is(h, "foul:personal") {
-			return true
+		if h.end <= c.start && c.start-h.end <= 1 && q.is(h, "foul:personal") && (h.end == c.start || q.wordOf(h.end, gJerseyWord)) {
+			return true // "personal foul number five"
 		}
 	}
 	return false

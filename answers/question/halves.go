@@ -34,7 +34,7 @@ func WentBack() Reader {
 
 const (
 	halfReach = 9 // tokens between a number and the half it is of
-	halfAfter = 3
+	halfAfter = 2
 	mostASide = 30
 )
 
@@ -52,8 +52,8 @@ func (q *Question) halfCounts(s Scope) halfCounts {
 		off := q.is(h, "onside:off", "side:off")
 		def := !off && q.is(h, "onside:def", "side:def")
 		back := q.is(h, "side:goback")
-		if !off && !def && !back {
-			continue
+		if !off && !def && !back || h.start < last && last > s.start {
+			continue // no half, or a word inside the phrase of one
 		}
 		c := q.countBefore(cs, used[:], h, last)
 		if c < 0 {

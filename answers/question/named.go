@@ -26,8 +26,8 @@ func Named(group string, last ...string) Reader {
 				continue
 			}
 			w := q.grouped(h, group)
-			if w == "" {
-				continue
+			if w == "" || best >= 0 && h.start >= at.start && h.end <= at.end {
+				continue // a phrase inside a longer one says nothing of its own
 			}
 			rank := len(last)
 			for i, l := range last {
@@ -43,27 +43,12 @@ func Named(group string, last ...string) Reader {
 	}
 }
 
-// NamedToo reads another word of the group than the one that Named reads, in
-// the same sentence: of "shin guards and a cup" the first.
-func NamedToo(group string, last ...string) Reader {
-	first := Named(group, last...)
+// Means reads a fixed word where one of the tags stands in the scope.
+func Means(word string, tags ...string) Reader {
 	return func(q *Question, s Scope) (Val, span, bool) {
-		v, at, ok := first(q, s)
-		if !ok {
-			return Val{}, span{}, false
-		}
 		for k := range q.hits {
-			h := &q.hits[k]
-			if !s.holds(h.start, h.end) || q.toks[h.start].sent != q.toks[at.start].sent {
-				continue
-			}
-			w := q.grouped(h, group)
-			low := w == "" || w == v.Word
-			for _, l := range last {
-				low = low || l == w
-			}
-			if !low {
-				return Val{Kind: WordVal, Word: w}, span{h.start, h.end}, true
+			if h := &q.hits[k]; s.holds(h.start, h.end) && q.tagged(h, tags) {
+				return Val{Kind: WordVal, Word: word}, span{h.start, h.end}, true
 			}
 		}
 		return Val{}, span{}, false

@@ -390,6 +390,48 @@ func (w *storyWalker) walk(i int, node int32) {
 	}
 }
 
+// groupWalker finds the longest phrase with a tag of a group at a token, be it
+// inside a longer phrase of something else ("the 4th", "de un minuto").
+type groupWalker struct {
+	q     *Question
+	langs uint8
+	want  group
+	tag   Tag
+	end   int
+}
+
+func (w *groupWalker) walk(i int, node int32) {
+	x := w.q.x
+	if node != 0 && i > w.end {
+		if p, ok := x.out[node]; ok {
+			for _, t := range p.in(w.langs) {
+				if x.info[t].group == w.want {
+					w.tag, w.end = t, i
+				}
+			}
+		}
+	}
+	if i >= len(w.q.toks) {
+		return
+	}
+	t := &w.q.toks[i]
+	for k := 0; k < int(t.nids); k++ {
+		if n, ok := x.next[edge{node, t.ids[k]}]; ok {
+			w.walk(i+1, n)
+		}
+	}
+}
+
+// group is the longest phrase at token i with a tag of a group.
+func (r *storyReader) group(i int, g group) (Tag, int, bool) {
+	if i < r.s.start || i >= r.s.end {
+		return noTag, i, false
+	}
+	w := groupWalker{q: r.q, langs: r.langs(), want: g, tag: noTag}
+	w.walk(i, 0)
+	return w.tag, w.end, w.tag != noTag && w.end <= r.s.end
+}
+
 // itemKind is what a part of a story is.
 type itemKind uint8
 
@@ -450,12 +492,15 @@ func (q *Question) Story(s Scope) (*Story, bool) {
 	return &st, true
 }
 
-func (r *storyReader) hit(i int) storyHit {
-	langs := langEN
+func (r *storyReader) langs() uint8 {
 	if r.q.Lang == "es" {
-		langs |= langES
+		return langEN | langES
 	}
-	w := storyWalker{q: r.q, langs: langs, limit: r.s.end}
+	return langEN
+}
+
+func (r *storyReader) hit(i int) storyHit {
+	w := storyWalker{q: r.q, langs: r.langs(), limit: r.s.end}
 	w.walk(i, 0)
 	return w.best
 }
@@ -486,7 +531,7 @@ func (r *storyReader) scan() {
 			i = end
 			continue
 		}
-		if end, ok := r.halfLength(i); ok {
+		if end, ok := r.hidden(i); ok {
 			i = end
 			continue
 		}
@@ -531,7 +576,7 @@ func (r *storyReader) phrase(i int, h storyHit) {
 		return
 	case h.bits&cLast != 0:
 		it.kind, it.n = iPeriod, LastPeriod
-		if _, end, ok := r.q.tagAt(h.end, gPeriodWord); ok {
+		if _, end, ok := r.group(h.end, gPeriodWord); ok {
 			it.end = end
 		}
 	case h.bits&cStart != 0:
@@ -599,20 +644,46 @@ func (r *storyReader) label(i int) (int, bool) {
 	return i + 1, true
 }
 
-// halfLength reads "minute and a half" without its number, "minuto y medio".
-func (r *storyReader) halfLength(i int) (int, bool) {
+// hidden reads what the quantities leave out because longer phrases or slips
+// stand over it: "minuto y medio", "de un minuto", "8:00 second quarter".
+func (r *storyReader) hidden(i int) (int, bool) {
 	q := r.q
-	t, end, ok := q.tagAt(i, gUnit)
-	if !ok || q.x.info[t].unitKind != Span {
-		return i, false
+	if t, end, ok := r.group(i, gUnit); ok && q.x.info[t].unitKind == Span {
+		n := measure.One
+		told := q.article(i-1) || q.wordAt(i-1, "one") || q.wordAt(i-1, "uno")
+		if q.isNum(i-1) && !q.mark(i-2, ":") {
+			n, told = q.toks[i-1].milli, true
+		} else if w, e, ok := r.group(i-1, gNum); ok && e == i {
+			n, told = q.x.info[w].n*measure.One, true
+		}
+		e := end
+		if half, he, ok := q.halfAfterUnit(end); ok && he <= r.s.end {
+			n, e, told = n+half, he, true
+		}
+		if told {
+			ms := scale(n, q.x.info[t].n)
+			r.span(max(i-1, r.s.start), e, ms, ms)
+			return e, true
+		}
 	}
-	half, e, ok := q.halfAfterUnit(end)
-	if !ok || e > r.s.end {
-		return i, false
+	if t, end, ok := r.group(i, gOrd); ok && q.isNum(i-1) && q.mark(i-2, ":") {
+		return r.ordinalPeriod(i, end, int(q.x.info[t].n))
 	}
-	ms := scale(measure.One+half, q.x.info[t].n)
-	r.span(i, e, ms, ms)
-	return e, true
+	return i, false
+}
+
+// ordinalPeriod makes a period of an ordinal and the word that may follow it.
+func (r *storyReader) ordinalPeriod(start, end, n int) (int, bool) {
+	if n < 1 || n > 9 {
+		return start, false
+	}
+	if r.periodWord(end) {
+		end++
+	} else if !r.periodOrdinal(end) {
+		return start, false
+	}
+	r.add(item{kind: iPeriod, start: start, end: end, n: n})
+	return end, true
 }
 
 // quantity makes an item of a quantity; it returns where to go on, or u.start
@@ -633,9 +704,7 @@ func (r *storyReader) quantity(u *Quantity, h storyHit) int {
 	case Period:
 		r.add(item{kind: iPeriod, start: u.start, end: u.end, n: int(u.Lo)})
 		for i := u.start; i < u.end; i++ {
-			if t, _, ok := q.tagAt(i, gPeriodWord); ok && q.x.info[t].n == 4 {
-				r.out.Quarters = true
-			}
+			r.periodWord(i) // notes that it is a quarter
 		}
 		return u.end
 	case Half:
@@ -644,11 +713,15 @@ func (r *storyReader) quantity(u *Quantity, h storyHit) int {
 		}
 		return u.end
 	case Ordinal:
-		if u.Lo >= 1 && u.Lo <= 9 && r.periodOrdinal(u.end) {
-			r.add(item{kind: iPeriod, start: u.start, end: u.end, n: int(u.Lo)})
-		}
-		return u.end
+		end, _ := r.ordinalPeriod(u.start, u.end, int(u.Lo))
+		return max(end, u.end)
 	case Bare:
+		if e := u.end; u.Lo%measure.One == 0 && e < r.s.end && q.toks[e].glued && q.isNum(e-1) { // "4th" where a phrase of it stands in the way
+			if _, end, ok := r.group(e, gOrdSuffix); ok {
+				end, _ = r.ordinalPeriod(u.start, end, int(u.Lo/measure.One))
+				return max(end, u.end)
+			}
+		}
 		return r.bare(u)
 	case Length: // "1m slash"
 		if u.Unit >= 0 && q.x.info[u.Unit].value == "m" && u.Lo == u.Hi && u.end < r.s.end && r.hit(u.end).foul != "" {
@@ -673,8 +746,8 @@ func (r *storyReader) periodOrdinal(i int) bool {
 	if h.foul != "" || h.bits&(cPenalty|cPerson|cGoal|cTechnical) != 0 {
 		return false
 	}
-	_, _, unit := r.q.tagAt(i, gUnit)
-	_, _, thing := r.q.tagAt(i, gStickWord)
+	_, _, unit := r.group(i, gUnit)
+	_, _, thing := r.group(i, gStickWord)
 	return !unit && !thing
 }
 
@@ -696,7 +769,7 @@ func (r *storyReader) numberList(u *Quantity) int {
 		if j == end || j >= r.s.end || !q.isNum(j) || q.toks[j].frac || len(q.toks[j].text) > 2 || q.mark(j+1, ":") {
 			return end
 		}
-		if _, _, ok := q.unit(j + 1); ok {
+		if _, _, ok := q.unit(j + 1); ok && !q.wordAt(j+1, "in") { // "7 and 8 in that order"
 			return end
 		}
 		if j+1 < r.s.end && r.hit(j+1).foul != "" {
@@ -735,21 +808,12 @@ func (r *storyReader) span(start, end int, lo, hi int64) int {
 }
 
 func (r *storyReader) periodWord(i int) bool {
-	if i < r.s.start || i >= r.s.end {
-		return false
+	t, _, ok := r.group(i, gPeriodWord)
+	if ok && r.q.x.info[t].n == 4 || r.q.wordAt(i, "cuarto") {
+		r.out.Quarters = true
+		return true
 	}
-	t, _, ok := r.q.tagAt(i, gPeriodWord)
-	if !ok { // "minute quarters" is a phrase of its own
-		for _, w := range [...]string{"quarter", "quarters", "period", "periods", "halves", "half", "cuartos", "periodos", "qtrs"} {
-			if r.q.wordAt(i, w) {
-				r.out.Quarters = r.out.Quarters || w == "quarter" || w == "quarters" || w == "cuartos" || w == "qtrs"
-				return true
-			}
-		}
-		return false
-	}
-	r.out.Quarters = r.out.Quarters || r.q.x.info[t].n == 4
-	return true
+	return ok
 }
 
 // bare makes an item of a number without a unit: how many penalties, a player
@@ -1785,13 +1849,18 @@ func (r *storyReader) multiply(ds []draft) {
 			continue
 		}
 		out = append(out, d.Told)
-		group := 1
+		group, last := 0, true
+		from := k
+		if d.from >= 0 {
+			from = d.from
+		}
 		for j := range ds {
-			if ds[j].from == k {
+			if j == from || ds[j].from == from {
 				group++
+				last = j <= k
 			}
 		}
-		for ; group < d.count; group++ {
+		for n := ds[from].count; last && group < n; group++ { // those without a number come after the others
 			t := d.Told
 			t.Who = ""
 			out = append(out, t)

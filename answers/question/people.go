@@ -109,6 +109,9 @@ func (q *Question) age(i int) (int, bool) {
 		}
 		return i, false
 	}
+	if _, end, ok := q.tagAt(i, gAgeIs); ok { // "he's eight, wants to be a midfielder"
+		return q.bareAge(i, end)
+	}
 	n, ok := q.number(i)
 	if !ok || n.milli < 3*measure.One || n.milli > 60*measure.One {
 		return i, false
@@ -127,6 +130,34 @@ func (q *Question) age(i int) (int, bool) {
 	_, e, _ := q.unit(end)
 	q.push(Quantity{Kind: Age, Lo: lo, Hi: hi, Unit: noTag, start: i, end: e, Role: noTag})
 	return e, true
+}
+
+// Ages that a bare number may be after "he is", in whole years.
+const (
+	bareAgeLow  = 5
+	bareAgeHigh = 18
+)
+
+// bareAge reads an age without its years after "he is": a whole number that ends
+// its clause.
+func (q *Question) bareAge(i, at int) (int, bool) {
+	n, ok := q.number(at)
+	if !ok || n.frac || n.milli < bareAgeLow*measure.One || n.milli > bareAgeHigh*measure.One {
+		return i, false
+	}
+	if n.end < len(q.toks) {
+		_, _, next := q.tagAt(n.end, gAgeNext)
+		t := &q.toks[n.end]
+		switch {
+		case next:
+		case t.kind == markToken && (t.text == "," || t.text == "." || t.text == "?" || t.text == "!" || t.text == ")"):
+		default:
+			return i, false
+		}
+	}
+	v := n.milli / measure.One
+	q.push(Quantity{Kind: Age, Lo: v, Hi: v, Unit: noTag, start: at, end: n.end, Role: noTag})
+	return n.end, true
 }
 
 func (q *Question) yearUnit(i int) bool {

@@ -9,6 +9,9 @@ const (
 	sure   = 6 // what one clause needs to be a question of its own
 )
 
+// askBonus is how much more the topic of the clause that asks counts.
+const askBonus = 6
+
 // Part is one thing that is asked: its topic, and the span of words that asks it.
 type Part struct {
 	Topic  string
@@ -40,7 +43,7 @@ func (q *Question) Topics() []Part {
 			var sbuf [32]Score
 			sc := q.r.scores(&set, sbuf[:0])
 			asks := q.asks(&set)
-			if len(sc) == 0 || sc[0].Sum < sure || !asks {
+			if len(sc) == 0 || sc[0].Sum < sure || !asks && !(c.end < len(q.toks) && q.adds(c.end)) {
 				continue
 			}
 			p := part(sc)
@@ -68,7 +71,7 @@ func (q *Question) Topics() []Part {
 		if last >= 0 { // the clause that asks counts more than the story around it
 			for i := range whole {
 				if whole[i].Topic == tops[last].Topic {
-					whole[i].Sum += 4
+					whole[i].Sum += askBonus
 				}
 			}
 			sortScores(whole)
@@ -158,6 +161,12 @@ func (q *Question) asking(cs []Scope) []Scope {
 			if q.asks(&set) {
 				break
 			}
+			if q.adds(cs[i+1].start) { // "sticks at 44 and does he need a cup": the fragment asks too
+				var sbuf [32]Score
+				if sc := q.r.scores(&set, sbuf[:0]); len(sc) > 0 && sc[0].Sum >= sure {
+					break
+				}
+			}
 			i++
 			c.end = cs[i].end
 		}
@@ -202,6 +211,11 @@ func (q *Question) connector(i int) bool {
 		return true
 	}
 	return false
+}
+
+// adds says whether token i is an "and" or "also" that adds a question.
+func (q *Question) adds(i int) bool {
+	return q.toks[i].kind == wordToken && q.connector(i)
 }
 
 // opens says whether the words at i begin a question: a question word or a verb
@@ -314,21 +328,35 @@ next:
 	return out
 }
 
-// Position is the last position named in a scope that no negation reaches.
+// Position is the last position named in a scope; of a position that is denied
+// ("not a goalie") only the goalkeeper's leaves something: a field player. Gear
+// that is made for a position ("goalie stick") tells it where nothing else does.
 func (q *Question) Position(s Scope) string {
-	out := ""
+	out, denied, hint := "", "", ""
 	for k := range q.hits {
 		h := &q.hits[k]
-		if !s.holds(h.start, h.end) || h.negated {
+		if !s.holds(h.start, h.end) {
 			continue
 		}
 		for _, t := range h.tags {
-			if n := q.x.names[t]; len(n) > 4 && n[:4] == "pos:" {
+			n := q.x.names[t]
+			switch {
+			case len(n) > 4 && n[:4] == "pos:" && h.negated:
+				denied = n[4:]
+			case len(n) > 4 && n[:4] == "pos:":
 				out = n[4:]
+			case len(n) > 8 && n[:8] == "poshint:":
+				hint = n[8:]
 			}
 		}
 	}
-	return out
+	switch {
+	case out != "":
+		return out
+	case denied == "goalkeeper":
+		return "field"
+	}
+	return hint
 }
 
 // Values are the words of a group of tags in a scope ("item": "rib-pads", …), in
@@ -363,6 +391,24 @@ func (q *Question) First(k Kind, s Scope) (Quantity, bool) {
 	}
 	return Quantity{}, false
 }
+
+// Only is the one quantity of a kind in the question; ok is false where there
+// are none or several.
+func (q *Question) Only(k Kind) (Quantity, bool) {
+	n, at := 0, 0
+	for i := range q.Quantities {
+		if q.Quantities[i].Kind == k {
+			n, at = n+1, i
+		}
+	}
+	if n != 1 {
+		return Quantity{}, false
+	}
+	return q.Quantities[at], true
+}
+
+// Asks says whether the question has a question mark or a word that asks.
+func (q *Question) Asks() bool { return q.asks(&q.set) }
 
 // Change reads "cuts two inches off", "an inch longer": by how much a length
 // changes, in nanometres.

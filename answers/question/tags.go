@@ -37,13 +37,15 @@ const (
 	gNeg              // neg
 	gAsk              // ask:may and so on
 	gDenom            // denom:8: eighths
+	gAgeIs            // ageis: "he is", before an age
+	gAgeNext          // agenext: words that may follow an age without its years
 )
 
 var groupOf = map[string]group{
 	"num": gNum, "part": gPart, "u": gUnit, "month": gMonth, "ord": gOrd, "ordsuffix": gOrdSuffix, "periodword": gPeriodWord,
 	"overtime": gOvertime, "div": gDiv, "under": gUnder, "andunder": gAndUnder, "ageword": gAgeWord, "gradeword": gGradeWord,
 	"gradename": gGradeName, "jerseyword": gJerseyWord, "noon": gNoon, "halfday": gHalfDay, "afterin": gAfterIn,
-	"pluralthing": gStickWord, "seasonword": gSeasonWord, "dim": gDim, "neg": gNeg, "ask": gAsk, "denom": gDenom,
+	"pluralthing": gStickWord, "seasonword": gSeasonWord, "dim": gDim, "neg": gNeg, "ask": gAsk, "denom": gDenom, "ageis": gAgeIs, "agenext": gAgeNext,
 }
 
 type unitFactor struct {

@@ -34,7 +34,7 @@ func TallyOf(thing, total string) Reader {
 			found, last = true, max(u.end, q.hits[k].end)
 		}
 		if !found {
-			return Val{}, span{}, false
+			return q.lone(t, s)
 		}
 		for k := range q.hits { // "plus an LSM": an article where a number could stand
 			h := &q.hits[k]
@@ -44,6 +44,25 @@ func TallyOf(thing, total string) Reader {
 		}
 		return Val{Kind: CountVal, Lo: sum, Hi: sum}, at, true
 	}
+}
+
+// lone is the one bare number of a scope that does not name the thing ("and 4?").
+func (q *Question) lone(thing Tag, s Scope) (Val, span, bool) {
+	for k := range q.hits {
+		if h := &q.hits[k]; s.holds(h.start, h.end) && contains(h.tags, thing) {
+			return Val{}, span{}, false
+		}
+	}
+	var v Val
+	var at span
+	n := 0
+	for i := range q.Quantities {
+		if u := &q.Quantities[i]; s.holds(u.start, u.end) && u.Kind == Bare {
+			v, at = Val{Kind: CountVal, Lo: u.Lo, Hi: u.Hi}, span{u.start, u.end}
+			n++
+		}
+	}
+	return v, at, n == 1
 }
 
 // counts is the phrase that a bare number counts, a thing or players beside it,
@@ -75,10 +94,12 @@ func (q *Question) counts(i int, thing Tag, s Scope) int {
 // tagEnds says whether a phrase with the tag ends where token i begins.
 func (q *Question) tagEnds(i int, tag string) bool {
 	t, ok := q.x.tags[tag]
-	if !ok || i == 0 || q.hitAt[i-1] < 0 {
-		return false
+	for k := range q.hits {
+		if ok && q.hits[k].end == i && contains(q.hits[k].tags, t) {
+			return true
+		}
 	}
-	return contains(q.hits[q.hitAt[i-1]].tags, t)
+	return false
 }
 
 // joiner says whether token i adds what follows to what went before.

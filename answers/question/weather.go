@@ -44,6 +44,18 @@ func (q *Question) humidity(s Scope) int {
 	return best
 }
 
+// ofHumidity says whether a bare number stands right after a word for humidity,
+// even where a later one counts ("humidity is 50... no, 45 percent").
+func (q *Question) ofHumidity(u *Quantity) bool {
+	for k := range q.hits {
+		h := &q.hits[k]
+		if q.is(h, "humidity") && h.end <= u.start && u.start-h.end <= 2 && q.sameSentence(h.start, u.start) && !q.bareBetween(h.end, u.start) && !q.mark(h.end, ",") && !q.joins(h.end) {
+			return true
+		}
+	}
+	return false
+}
+
 func (q *Question) bareBetween(a, b int) bool {
 	for i := range q.Quantities {
 		if u := &q.Quantities[i]; u.start >= a && u.end <= b {
@@ -74,7 +86,7 @@ func Temperature() Reader {
 			wet := q.humidity(s)
 			for i := range q.Quantities {
 				u := &q.Quantities[i]
-				if u.Kind != Bare || i == wet || !s.holds(u.start, u.end) || u.Lo < coolest*measure.One || u.Hi > hottest*measure.One || q.feltBefore(u.start) {
+				if u.Kind != Bare || i == wet || q.ofHumidity(u) || !s.holds(u.start, u.end) || u.Lo < coolest*measure.One || u.Hi > hottest*measure.One || q.feltBefore(u.start) {
 					continue
 				}
 				best = i

@@ -22,7 +22,7 @@ type Style struct {
 const (
 	mostLines = 5   // of an answer, its caution apart
 	shortLine = 100 // runes; two detail lines that fit in one are put there
-	mostRules = 2   // named in the rule line
+	mostRules = 3   // named in the rule line
 )
 
 // Text is an answer in a few short lines: the verdict first, the arithmetic and
@@ -104,38 +104,81 @@ func join(in []string) []string {
 	return out
 }
 
-// ruleLine names the rules that the answer rests on, with layer and date.
+// ruleLine names the rules that the answer rests on, with layer and date. Rules
+// of one layer and day stand together.
 func ruleLine(a *answer.Answer, w *words, all bool) string {
 	if a.Kind == answer.Summary || len(a.Basis) == 0 {
 		return ""
 	}
 	var rules []string
-	topic := ""
-	for _, r := range a.Basis {
-		if !all && len(rules) == mostRules {
-			rules = append(rules, fmt.Sprintf(w.more, len(a.Basis)-mostRules))
+	topic, named := "", 0
+	for i := 0; i < len(a.Basis); {
+		if !all && named >= mostRules {
+			rules = append(rules, fmt.Sprintf(w.more, len(a.Basis)-named))
 			break
 		}
-		name := r.Rule
-		if t, key, ok := strings.Cut(name, ": "); ok {
-			if t == topic { // "crosse length: short crosse …; long crosse …"
-				name = key
+		first := a.Basis[i]
+		var names, replaced []string
+		for ; i < len(a.Basis) && together(a.Basis[i], first); i++ {
+			if !all && named >= mostRules {
+				break
 			}
-			topic = t
+			name := a.Basis[i].Rule
+			if t, key, ok := strings.Cut(name, ": "); ok {
+				if t == topic { // "crosse length: short crosse …, long crosse …"
+					name = key
+				}
+				topic = t
+			}
+			names = append(names, strings.TrimSpace(name+" "+value(a.Basis[i].Value)))
+			if r := a.Basis[i].Replaces; r != "" {
+				replaced = append(replaced, r)
+			}
+			named++
 		}
-		in := []string{fmt.Sprintf(w.layer, r.Layer)}
-		if r.From != "" {
-			in = append(in, fmt.Sprintf(w.from, r.From))
+		in := []string{fmt.Sprintf(w.layer, first.Layer)}
+		if first.From != "" {
+			in = append(in, fmt.Sprintf(w.from, first.From))
 		}
-		if r.Replaces != "" {
-			in = append(in, fmt.Sprintf(w.replaces, r.Replaces))
+		if all && first.Source != "" {
+			in = append(in, first.Source)
 		}
-		if all && r.Source != "" {
-			in = append(in, r.Source)
+		text := strings.Join(names, ", ") + " (" + strings.Join(in, ", ")
+		if len(replaced) > 0 {
+			text += "; " + fmt.Sprintf(w.replaces, slashed(replaced))
 		}
-		rules = append(rules, strings.TrimSpace(name+" "+r.Value)+" ("+strings.Join(in, ", ")+")")
+		rules = append(rules, text+")")
 	}
 	return w.rule + ": " + strings.Join(rules, "; ") + "."
+}
+
+// together says whether two rules have the same layer, day and source.
+func together(a, b answer.Basis) bool {
+	return a.Layer == b.Layer && a.From == b.From && a.Source == b.Source
+}
+
+// value is a rule's value where it says more than the rule's name does.
+func value(v string) string {
+	if v == "true" || v == "false" {
+		return ""
+	}
+	return v
+}
+
+// slashed joins values, and names what they begin with only once:
+// "high school 40–42 in / 52–72 in".
+func slashed(vs []string) string {
+	out := vs[0]
+	for _, v := range vs[1:] {
+		n := 0
+		for i := 0; i < len(v) && i < len(vs[0]) && v[i] == vs[0][i]; i++ {
+			if v[i] == ' ' {
+				n = i + 1
+			}
+		}
+		out += " / " + v[n:]
+	}
+	return out
 }
 
 // readLine names the summary to read on in.

@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strings"
 
 	"sidewall/answers"
 	"sidewall/answers/answer"
@@ -163,9 +164,11 @@ func parseLine(raw []byte) (batchLine, error) {
 	var wrong *json.UnmarshalTypeError
 	switch {
 	case errors.As(err, &wrong) && wrong.Field == "":
-		return l, fmt.Errorf("not a JSON object but a %s", wrong.Value)
+		return l, fmt.Errorf("not a JSON object but %s %s", article(wrong.Value), wrong.Value)
 	case errors.As(err, &wrong):
-		return l, fmt.Errorf("%q must be a string, not a %s", wrong.Field, wrong.Value)
+		return l, fmt.Errorf("%q must be a string, not %s %s", wrong.Field, article(wrong.Value), wrong.Value)
+	case len(bytes.TrimSpace(raw)) == 0:
+		return l, errors.New("not JSON: the line is empty")
 	case err != nil:
 		return l, fmt.Errorf("not JSON: %w", err)
 	case bytes.Equal(bytes.TrimSpace(raw), []byte("null")):
@@ -176,4 +179,11 @@ func parseLine(raw []byte) (batchLine, error) {
 		return l, errors.New(`"q" is missing`)
 	}
 	return l, nil
+}
+
+func article(noun string) string {
+	if strings.ContainsRune("aeiou", rune(noun[0])) {
+		return "an"
+	}
+	return "a"
 }

@@ -66,6 +66,7 @@ func noArgs(cmd *cobra.Command, args []string) error {
 		return nil
 	}
 	what := fmt.Errorf("%s has no command %q; `%s --help` lists them", cmd.CommandPath(), args[0], cmd.CommandPath())
+	cmd.SuggestionsMinimumDistance = 2
 	if near := cmd.SuggestionsFor(args[0]); len(near) > 0 {
 		what = fmt.Errorf("%s has no command %q; did you mean %s?", cmd.CommandPath(), args[0], strings.Join(near, " or "))
 	}
