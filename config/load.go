@@ -175,9 +175,6 @@ func hint(key string) string {
 	if slices.ContainsFunc(keys, func(k setting) bool { return strings.HasPrefix(k.name, key+".") }) {
 		return key + " holds further keys, such as " + first(key+".")
 	}
-	if strings.HasPrefix(key, "channels.") {
-		return "channels is a list: - {id: …, division: …, position: …}"
-	}
 	var names []string
 	for _, k := range keys {
 		names = append(names, k.name)
@@ -185,7 +182,7 @@ func hint(key string) string {
 	if n := nearest(key, names); n != "" {
 		return "did you mean " + n + "?"
 	}
-	return "DEVELOPERS.md lists them all"
+	return "`sidewall help settings` lists them all"
 }
 
 func first(prefix string) string {

@@ -94,20 +94,24 @@ func foulKey(act string) string { return foulKeys[act] }
 
 func (c *Case) bodyAllowed(act string) {
 	possession, told := c.Said("possession")
-	if act == "body-check" {
-		switch {
-		case c.Asked.Has("act:one-handed") || c.Asked.Has("foul:cross-check"):
-			if r := c.Find(bodyTopic, "hands"); r != nil {
-				c.PutBool("allowed", false)
-				c.Rule(answer.NotLegal, "hands")
-				return
-			}
-		case told && !possession:
-			c.Rule(answer.Depends, "no-ball")
-			c.putDistance()
-			c.Line("where-and-how")
+	if act == "body-check" && c.Asked.Any("act:one-handed", "foul:cross-check") {
+		if r := c.Find(bodyTopic, "hands"); r != nil {
+			c.PutBool("allowed", false)
+			c.Rule(answer.NotLegal, "hands")
 			return
 		}
+	}
+	switch {
+	case told && !possession:
+		c.Rule(answer.Depends, "no-ball")
+		c.putDistance()
+		c.bodyLimits(act)
+		return
+	case act == "hold" && c.Asked.Has("hold:bad"):
+		c.Rule(answer.Depends, "hold-how")
+		c.putDistance()
+		c.bodyLimits(act)
+		return
 	}
 	c.PutBool("allowed", true)
 	verdict := answer.Legal

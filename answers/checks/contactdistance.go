@@ -41,6 +41,7 @@ func decideContactDistance(c *Case) {
 		c.As = bodyTopic
 		c.Find(bodyTopic, "body-check")
 		c.PutBool("allowed", false)
+		c.ParamNum("max_distance_yd", Yd(most))
 		c.Rule(answer.NotLegal, "banned")
 		c.Line("still-fine")
 		return
@@ -97,7 +98,18 @@ func (c *Case) banned(act string, distance bool) bool {
 
 // mannerIsWrong rules on what is wrong whatever the distance.
 func (c *Case) mannerIsWrong(act string) bool {
-	if act == "" || act == "body-check" || act == "hold" || act == "push" {
+	switch {
+	case c.Asked.Has("act:to-head") && c.Asked.Any("stick", "act:stick-check"):
+		return c.stickIsWrong("to-head")
+	case c.Asked.Has("act:one-handed"):
+		return c.stickIsWrong("one-handed")
+	case c.Asked.Any("foul:slashing", "foul:tripping", "foul:cross-check"):
+		c.Rule(answer.NotLegal, "manner-foul")
+		return true
+	case act == "hold" && c.Asked.Has("hold:bad"):
+		c.Rule(answer.Depends, "manner-hold")
+		return true
+	case act == "" || act == "body-check" || act == "hold" || act == "push":
 		return false
 	}
 	r := c.Find(bodyTopic, act)
@@ -109,6 +121,24 @@ func (c *Case) mannerIsWrong(act string) bool {
 		c.Rule(answer.NotLegal, "manner-"+act)
 	case actDepends:
 		c.Rule(answer.Depends, "manner-depends")
+		c.memory(r)
+	default:
+		return false
+	}
+	return true
+}
+
+// stickIsWrong rules on a stick check that is wrong whatever the distance.
+func (c *Case) stickIsWrong(act string) bool {
+	r := c.Find(stickTopic, act)
+	if r == nil || len(r.Value.Words) == 0 {
+		return false
+	}
+	switch r.Value.Words[0] {
+	case actNot:
+		c.Rule(answer.NotLegal, "manner-"+act)
+	case actDepends:
+		c.Rule(answer.Depends, "manner-stick")
 		c.memory(r)
 	default:
 		return false

@@ -8,6 +8,13 @@ import (
 
 const crosseTopic = "crosse-length"
 
+// A length outside these is no crosse's: something else was measured, or the
+// unit is wrong, and the answer asks again. They judge no crosse.
+const (
+	leastCrosse = int64(measure.Yard / 2)
+	mostCrosse  = int64(3 * measure.Yard)
+)
+
 // crosseLength judges a crosse's overall length: a field player's must lie in
 // the short or the long range, a goalkeeper's in its own.
 func crosseLength() *Check {
@@ -43,7 +50,7 @@ func decideCrosseLength(c *Case) {
 		c.Need("crosse_length_in")
 		return
 	}
-	if v.Lo <= 0 || v.Hi > int64(12*measure.Foot) {
+	if v.Lo < leastCrosse || v.Hi > mostCrosse {
 		c.Need("crosse_length_in")
 		c.Head = "implausible"
 		return

@@ -34,7 +34,10 @@ func decideDivision(c *Case) {
 	if s, ok := c.Fact("season"); ok {
 		spring = int(s.Lo / one)
 	}
-	c.Find(divisionTopic, "picks")
+	// Which division takes him is a youth rule, whoever turns out to be too old for it.
+	if win, lost := c.Sheet.Lookup(divisionTopic, "picks", 0, c.Position, c.On); win != nil {
+		c.Use(win, lost)
+	}
 	if born, ok := c.Fact("birth_date"); ok {
 		c.placeBorn(measure.Date(born.Lo), measure.Date(born.Hi), spring, born.Lo == born.Hi)
 		return

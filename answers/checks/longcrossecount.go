@@ -16,6 +16,7 @@ func longCrosseCount() *Check {
 		ExamplesES: []string{"¿cuántos palos largos puede haber en U13?"},
 		Wants: []question.Want{
 			{Name: "goalkeeper_included", Read: question.Flagged([]string{"count:with-goalie"}, nil)},
+			{Name: "fewer", Read: question.Beside(question.Fewer("change:cut", "change:add"), "count:off")},
 			{Name: "long_crosses", Read: question.TallyOf("stick:long", "count:total")},
 		},
 		Keys:       []string{"long-crosse-count/max_long", "long-crosse-count/goalkeeper_counted"},
@@ -36,6 +37,9 @@ func decideLongCrosseCount(c *Case) {
 	switch {
 	case said && !c.Asked.Has("ask:howmany"):
 		n := v.Lo
+		if f, ok := c.Fact("fewer"); ok {
+			n -= f.Lo
+		}
 		if with, ok := c.Said("goalkeeper_included"); ok && with && told && !counted {
 			n -= one // the number named has the goalkeeper's in it
 			c.ParamNum("field_long", N(n))

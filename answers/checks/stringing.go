@@ -21,8 +21,10 @@ func stringing() *Check {
 		Examples:   []string{"shooting string 5 inches from the scoop?", "strings hang down 3 inches, ok?"},
 		ExamplesES: []string{"¿cuerda de tiro a 5 pulgadas del borde?"},
 		Wants: []question.Want{
-			{Name: "hanging_string_in", Read: question.Beside(hanging, "dim:hanging", "thing:hanging-string")},
-			{Name: "string_distance_in", Read: question.Beside(question.Measure{Kind: question.Length, Dims: []string{"string", "distance", "", "depth", "stick", "headlength", "gap", "at"}, BareUnit: inch, BareLo: 0, BareHi: 20, BareDims: []string{"string", "distance", "", "depth", "stick"}}.Reader(), "thing:shooting-string", "dim:string")},
+			{Name: "hanging_string_in", Read: question.Beside(question.Or(question.Largest(question.Measure{Kind: question.Length, Dims: []string{"hanging"}}.Reader()), hanging), "dim:hanging", "thing:hanging-string")},
+			{Name: "string_distance_in", Read: question.Beside(question.Or(
+				question.Largest(question.Measure{Kind: question.Length, Dims: []string{"string", "distance"}}.Reader()),
+				question.Measure{Kind: question.Length, Dims: []string{"string", "distance", "", "depth", "stick", "headlength", "gap", "at"}, BareUnit: inch, BareLo: 0, BareHi: 20, BareDims: []string{"string", "distance", "", "depth", "stick"}}.Reader()), "thing:shooting-string", "dim:string")},
 			{Name: "sidewall_strings", Read: question.CountOf("thing:sidewall-string")},
 			{Name: "extra_sidewall_string", Read: question.Flagged([]string{"string:extra"}, nil)},
 			{Name: "changes_depth", Read: question.Flagged([]string{"string:pull"}, nil)},

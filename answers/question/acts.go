@@ -20,7 +20,7 @@ func (q *Question) ranked(group string, order []string, s Scope, denied bool) (V
 	rank := len(order)
 	for k := range q.hits {
 		h := &q.hits[k]
-		if !s.holds(h.start, h.end) || !denied && q.deniedClose(h) {
+		if !s.holds(h.start, h.end) || !denied && q.deniedClose(h) || q.ballIsDown(h) {
 			continue
 		}
 		for _, t := range h.tags {
@@ -36,6 +36,25 @@ func (q *Question) ranked(group string, order []string, s Scope, denied bool) (V
 		}
 	}
 	return v, at, v.Kind == WordVal
+}
+
+// ballIsDown says whether it is the ball that lies on the ground, not a player.
+func (q *Question) ballIsDown(h *hit) bool {
+	if !q.is(h, "act:on-down-player") {
+		return false
+	}
+	for k := range q.hits {
+		b := &q.hits[k]
+		if b.end <= h.start && h.start-b.end <= 4 && q.sameSentence(b.start, h.start) && q.is(b, "thing:ball", "ball:loose") {
+			for m := k + 1; m < len(q.hits); m++ {
+				if p := &q.hits[m]; p.start >= b.end && p.end <= h.start && q.is(p, "person") {
+					return false
+				}
+			}
+			return true
+		}
+	}
+	return false
 }
 
 // BodyAct reads what is done with the body. A body that meets the head is above

@@ -84,7 +84,7 @@ func (q *Question) bareYards(s Scope) (Val, span, bool) {
 		if !s.holds(u.start, u.end) {
 			continue
 		}
-		if u.Kind != Bare || best >= 0 || u.Lo <= 0 || u.Hi > farthest*measure.One {
+		if u.Kind != Bare || best >= 0 || u.Lo <= 0 || u.Hi > farthest*measure.One || q.namesRule(u.end) {
 			return Val{}, span{}, false
 		}
 		best = i

@@ -145,6 +145,9 @@ func (q *Question) boxKind(c *counted, prev, next int) (int, int) {
 			return countsBox, int(h) // "down three men"
 		}
 	}
+	if h := q.hitAt[min(c.end, len(q.toks)-1)]; h >= 0 && q.Lang == "es" && q.hits[h].start == c.end && q.is(&q.hits[h], "cnt:down") {
+		return countsBox, int(h) // "uno menos"
+	}
 	for k := range q.hits {
 		h := &q.hits[k]
 		if h.start < c.end || h.start >= next || h.start-c.end > boxForward || !q.sameSentence(c.start, h.start) {
@@ -190,6 +193,8 @@ func (q *Question) boxWords(s Scope, b *boxCounts) {
 			b.inBox, b.hasBox, b.boxSpan = 2, true, at
 		case !b.hasBox && q.wordAt(h.start, "ones") && near(h.end, 2, countsBox): // "if one's serving"
 			b.inBox, b.hasBox, b.boxSpan = 1, true, at
+		case !b.hasMore && b.hasBox && q.is(h, "more:penalty"):
+			b.more, b.hasMore, b.moreSpan = 1, true, at
 		case !b.hasMore && q.is(h, "cnt:another") && (near(h.end, 4, countsPenalties) || near(h.end, 4, countsBox) || near(h.end, 4, countsNothing) && !b.hasBox):
 			b.more, b.hasMore, b.moreSpan = 1, true, at
 		}

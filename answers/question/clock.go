@@ -124,6 +124,16 @@ func (q *Question) period(i int) (int, bool) {
 		q.push(Quantity{Kind: Period, Lo: OvertimePeriod, Hi: OvertimePeriod, Unit: noTag, start: i, end: end, Role: noTag})
 		return end, true
 	}
+	if q.wordAt(i, "last") || q.wordAt(i, "final") || q.wordAt(i, "ultimo") || q.wordAt(i, "ultima") { // the last quarter
+		if t, end, ok := q.tagAt(i+1, gPeriodWord); ok && q.x.info[t].n != 1 {
+			k, v := Period, q.x.info[t].n
+			if v == 2 {
+				k = Half
+			}
+			q.push(Quantity{Kind: k, Lo: v, Hi: v, Unit: noTag, start: i, end: end, Role: noTag})
+			return end, true
+		}
+	}
 	if t, end, ok := q.tagAt(i, gPeriodWord); ok { // quarter 3, Q3, period two
 		if n, ok := q.number(end); ok && n.milli >= measure.One && n.milli <= 9*measure.One && n.milli%measure.One == 0 {
 			if _, _, unit := q.unit(n.end); !unit {
@@ -139,7 +149,12 @@ func (q *Question) period(i int) (int, bool) {
 				return n.end, true
 			}
 		}
-		return i, false
+		if _, _, both := q.tagAt(i, gOrd); !both { // "cuarto" is a quarter and the fourth
+			return i, false
+		}
+		if _, _, named := q.tagAt(end, gPeriodWord); !named {
+			return i, false
+		}
 	}
 	ord, end, ok := q.ordinal(i)
 	if !ok {
@@ -192,7 +207,8 @@ func (q *Question) ordinal(i int) (int64, int, bool) {
 	}
 	if t, end, ok := q.tagAt(i, gOrd); ok {
 		for _, o := range q.hits[q.hitAt[i]].tags { // "second" is also a unit: "thirty second" was read before
-			if q.x.info[o].group == gUnit && i > 0 && (q.isNum(i-1) || q.article(i-1)) {
+			_, _, period := q.tagAt(end, gPeriodWord)
+			if q.x.info[o].group == gUnit && !period && i > 0 && (q.isNum(i-1) || q.article(i-1)) {
 				return 0, i, false
 			}
 		}

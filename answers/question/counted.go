@@ -82,8 +82,14 @@ func (q *Question) divisionAt(i int) int {
 // wordOf says whether one word by itself has a tag of a group, whatever longer
 // phrase took it.
 func (q *Question) wordOf(i int, g group) bool {
+	_, ok := q.wordNumber(i, g)
+	return ok
+}
+
+// wordNumber is the number of that tag.
+func (q *Question) wordNumber(i int, g group) (int64, bool) {
 	if i >= len(q.toks) || q.toks[i].kind != wordToken {
-		return false
+		return 0, false
 	}
 	t := &q.toks[i]
 	for k := 0; k < int(t.nids); k++ {
@@ -92,9 +98,24 @@ func (q *Question) wordOf(i int, g group) bool {
 			continue
 		}
 		for _, tag := range q.x.out[n].in(langEN | langES) {
-			if q.x.info[tag].group == g {
-				return true
+			if in := &q.x.info[tag]; in.group == g {
+				return in.n, true
 			}
+		}
+	}
+	return 0, false
+}
+
+// wordIs says whether one word by itself has a tag, whatever longer phrase took it.
+func (q *Question) wordIs(i int, name string) bool {
+	want, ok := q.x.tags[name]
+	if !ok || q.toks[i].kind != wordToken {
+		return false
+	}
+	t := &q.toks[i]
+	for k := 0; k < int(t.nids); k++ {
+		if n, ok := q.x.next[edge{0, t.ids[k]}]; ok && q.x.out[n] != nil && (contains(q.x.out[n].en, want) || contains(q.x.out[n].es, want)) {
+			return true
 		}
 	}
 	return false

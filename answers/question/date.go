@@ -117,6 +117,21 @@ func (q *Question) yearAt(i int) (int, int, bool) {
 	if q.mark(i, "'") && q.isNum(i+1) && len(q.toks[i+1].text) == 2 {
 		return 2000 + q.whole(i+1), i + 2, true
 	}
+	if v, e, ok := q.small(i); ok && v == 2 && (q.wordAt(e, "mil") || q.wordAt(e, "thousand")) { // dos mil diecisiete
+		y, end := 2000, e+1
+		if q.joins(end) {
+			end++
+		}
+		if u, ue, ok := q.small(end); ok && u < 100 {
+			return y + int(u), ue, true
+		}
+		return y, e + 1, true
+	}
+	if v, e, ok := q.small(i); ok && v == 20 { // twenty fifteen
+		if u, ue, ok := q.small(e); ok && u >= 10 && u < 100 {
+			return 2000 + int(u), ue, true
+		}
+	}
 	if !q.isNum(i) || q.toks[i].frac {
 		return 0, i, false
 	}

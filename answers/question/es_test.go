@@ -112,7 +112,7 @@ func TestSpanishQuantities(t *testing.T) {
 		{"tiene 9 añitos", Age, 9, 9},
 		{"va en cuarto grado", Grade, 4, 4},
 		{"está en 4to de primaria", Grade, 4, 4},
-		{"entra a segundo de secundaria", Grade, 8, 8},
+		{"va en segundo de secundaria", Grade, 8, 8},
 		{"en el tercer cuarto", Period, 3, 3},
 		{"en la segunda mitad", Half, 2, 2},
 		{"hace 32 grados", Warmth, 32000, 32000},

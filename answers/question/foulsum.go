@@ -43,7 +43,7 @@ func (q *Question) foulSum(s Scope) foulSum {
 	for i := range q.Quantities { // "personal foul #5"
 		u := &q.Quantities[i]
 		if u.Kind == Jersey && s.holds(u.start, u.end) && u.start > 0 && u.Lo/measure.One <= manyFouls {
-			if h := q.hitAt[u.start-1]; h >= 0 && q.is(&q.hits[h], "foul:personal") && q.is(&q.hits[h], "foul:personal") && !f.hasFouls {
+			if h := q.hitAt[u.start-1]; h >= 0 && q.is(&q.hits[h], "foul:personal") && !f.hasFouls {
 				f.fouls, f.hasFouls, f.foulSpan = u.Lo/measure.One, true, span{u.start, u.end}
 			}
 		}
@@ -103,7 +103,7 @@ func (q *Question) foulSum(s Scope) foulSum {
 		switch {
 		case spans > 1:
 			f.fouls, f.hasFouls, f.foulSpan = listed, true, f.timeSpan
-		case spans == 0 && len(cs) == 1 && !cs[0].inside && cs[0].n <= manyFouls && cs[0].n > 0:
+		case spans == 0 && len(cs) == 1 && !cs[0].inside && cs[0].n <= manyFouls && cs[0].n > 1 && !q.tagInScope(s, "ask:howmany", "foul:technical"):
 			f.fouls, f.hasFouls, f.foulSpan = cs[0].n, true, span{cs[0].start, cs[0].end}
 		}
 	}
@@ -119,6 +119,12 @@ func (q *Question) countsFouls(c *counted, cs []counted, i int) bool {
 	}
 	for k := range q.hits {
 		h := &q.hits[k]
+		if q.is(h, "foul:technical") { // they count for nothing here
+			if h.start >= c.end && h.start < next && h.start-c.end <= 2 {
+				return false
+			}
+			continue
+		}
 		if !q.is(h, "foul:personal", "foul") && !q.inGroup(h, "foul") || !q.sameSentence(h.start, c.start) {
 			continue
 		}
@@ -134,7 +140,7 @@ func (q *Question) countsFouls(c *counted, cs []counted, i int) bool {
 
 func (q *Question) eachAfter(i int) bool {
 	for j := i; j < min(i+2, len(q.toks)); j++ {
-		if h := q.hitAt[j]; h >= 0 && q.is(&q.hits[h], "cnt:each") {
+		if h := q.hitAt[j]; q.wordIs(j, "cnt:each") || h >= 0 && q.is(&q.hits[h], "cnt:each") {
 			return true
 		}
 	}
@@ -145,7 +151,7 @@ func (q *Question) eachAfter(i int) bool {
 // or those that were counted just before.
 func (q *Question) timesOf(cs []counted, at int, fouls, listed int64) int64 {
 	for j := max(0, at-3); j < at; j++ {
-		if h := q.hitAt[j]; h >= 0 && q.is(&q.hits[h], "cnt:others") && fouls > listed {
+		if q.wordIs(j, "cnt:others") && fouls > listed {
 			return fouls - listed
 		}
 	}

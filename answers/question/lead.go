@@ -93,6 +93,12 @@ func PeriodSaid() Reader {
 				v, at = countVal(u.Lo), span{u.start, u.end}
 			}
 		}
+		for i := s.start; i < s.end && v.Kind == NoVal; i++ { // inside a phrase: "arriba en el tercero"
+			h := q.hitAt[i]
+			if n, ok := q.wordNumber(i, gOrd); ok && n <= 9 && h >= 0 && q.hits[h].end-q.hits[h].start > 1 && q.is(&q.hits[h], "lead", "clockmode") {
+				v, at = countVal(n), span{i, i + 1}
+			}
+		}
 		return v, at, v.Kind != NoVal
 	}
 }

@@ -41,7 +41,7 @@ func (q *Question) division(i int) (int, bool) {
 		if _, _, unit := q.unit(e); unit && weak {
 			return i, false
 		}
-		if q.mark(e, ":") || q.mark(e, "%") || q.mark(e, "/") && weak {
+		if q.mark(e, ":") && q.isNum(e+1) && q.toks[e+1].glued || q.mark(e, "%") || q.mark(e, "/") && weak {
 			return i, false
 		}
 		e = plural(e)
@@ -97,6 +97,9 @@ func (q *Question) addDivision(d, i, end int) {
 // age reads "9 year old", 9yo, "age 9", "turned 10", "tiene 9 años", "de 9 añitos".
 func (q *Question) age(i int) (int, bool) {
 	if _, end, ok := q.tagAt(i, gAgeWord); ok { // age 9, aged nine, turning 10
+		if e, ok := q.date(end); ok { // "cumple 10 de mayo"
+			return e, true
+		}
 		if n, ok := q.number(end); ok && !n.frac && n.milli >= 3*measure.One && n.milli <= 25*measure.One {
 			if _, _, unit := q.unit(n.end); !unit || q.yearUnit(n.end) {
 				e := n.end

@@ -30,7 +30,7 @@ type Part struct {
 // asks two things. None has an empty list.
 func (q *Question) Topics() []Part {
 	var buf [32]Score
-	whole := q.r.scores(&q.set, buf[:0])
+	whole := q.scores(q.Whole(), &q.set, buf[:0])
 	var cbuf [12]Scope
 	clauses := q.asking(q.clauses(cbuf[:0]))
 	var parts []Part
@@ -41,7 +41,7 @@ func (q *Question) Topics() []Part {
 		for _, c := range clauses {
 			set := q.tagsIn(c.start, c.end)
 			var sbuf [32]Score
-			sc := q.r.scores(&set, sbuf[:0])
+			sc := q.scores(c, &set, sbuf[:0])
 			asks := q.asks(&set)
 			if len(sc) == 0 || sc[0].Sum < sure || !asks && !(c.end < len(q.toks) && q.adds(c.end)) {
 				continue
@@ -114,7 +114,7 @@ func (q *Question) Outside(parts []Part) ([]Part, bool) {
 			continue
 		}
 		var sbuf [32]Score
-		if sc := q.r.scores(&set, sbuf[:0]); len(sc) > 0 && sc[0].Sum >= sure {
+		if sc := q.scores(c, &set, sbuf[:0]); len(sc) > 0 && sc[0].Sum >= sure {
 			p := part(sc)
 			p.Scope = c
 			return []Part{p}, false
@@ -163,7 +163,7 @@ func (q *Question) asking(cs []Scope) []Scope {
 			}
 			if q.adds(cs[i+1].start) { // "sticks at 44 and does he need a cup": the fragment asks too
 				var sbuf [32]Score
-				if sc := q.r.scores(&set, sbuf[:0]); len(sc) > 0 && sc[0].Sum >= sure {
+				if sc := q.scores(c, &set, sbuf[:0]); len(sc) > 0 && sc[0].Sum >= sure {
 					break
 				}
 			}
@@ -252,7 +252,7 @@ func sortScores(out []Score) {
 }
 
 // TopicScores are the scores of all topics, for explaining.
-func (q *Question) TopicScores() []Score { return q.r.scores(&q.set, nil) }
+func (q *Question) TopicScores() []Score { return q.scores(q.Whole(), &q.set, nil) }
 
 // Word is a phrase that was recognised, for explaining.
 type Word struct {

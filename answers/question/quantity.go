@@ -162,7 +162,10 @@ func (q *Question) joins(i int) bool {
 
 // article says whether token i is "a", "an", "un", "una", "one".
 func (q *Question) article(i int) bool {
-	return q.wordAt(i, "a") || q.wordAt(i, "an") || q.wordAt(i, "un") || q.wordAt(i, "una")
+	if q.Lang == "es" {
+		return q.wordAt(i, "un") || q.wordAt(i, "una")
+	}
+	return q.wordAt(i, "a") || q.wordAt(i, "an")
 }
 
 // small reads one number word, or tens and units together.
@@ -364,7 +367,7 @@ func (q *Question) feetInches(i int) (int, bool) {
 		k++
 	}
 	m, ok := q.number(k)
-	if !ok || m.milli >= 12*measure.One || q.mark(m.end, ":") || q.mark(m.end, "'") {
+	if !ok || m.milli >= 12*measure.One || q.mark(m.end, ":") && q.isNum(m.end+1) && q.toks[m.end+1].glued || q.mark(m.end, "'") {
 		return i, false
 	}
 	end := m.end
@@ -375,8 +378,6 @@ func (q *Question) feetInches(i int) (int, bool) {
 		end = e2
 	} else if k != j && !q.wordAt(j, "con") {
 		return i, false // "4 feet and 2 poles"
-	} else if _, _, div := q.tagAt(m.end, gStickWord); div && !q.toks[k].glued && n.word {
-		return i, false
 	}
 	v := n.milli*int64(measure.Foot)/measure.One + m.milli*int64(measure.Inch)/measure.One
 	q.push(Quantity{Kind: Length, Lo: v, Hi: v, Unit: q.x.std.foot, start: i, end: end, Role: noTag, feet: true, word: n.word})
@@ -444,6 +445,9 @@ func (q *Question) measured(i int) (int, bool) {
 		}
 	}
 	t, uend, ok := q.unit(unitAt)
+	if !ok && n.word && n.frac && n.milli < measure.One {
+		return start, false // "half", "cuarto" with no unit is no quantity
+	}
 	u := Quantity{Kind: Bare, Lo: lo, Hi: hi, Unit: noTag, start: start, end: end, Role: noTag, Neg: neg, word: n.word}
 	if !ok {
 		if sep {

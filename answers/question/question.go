@@ -51,6 +51,8 @@ type Recogniser struct {
 	common  string
 
 	askTags []Tag
+	learn   [maxTags]bool
+	w       *weights
 }
 
 // NewRecogniser loads the lexicons and the topics' cues, and adds the book's words.
@@ -112,6 +114,15 @@ func NewRecogniser(v Vocabulary) (*Recogniser, error) {
 		if in.group == gAsk {
 			r.askTags = append(r.askTags, Tag(t))
 		}
+	}
+	for t := range x.names {
+		r.learn[t] = x.learnable(Tag(t))
+	}
+	if len(r.topics) >= maxTopics {
+		return nil, fmt.Errorf("more than %d topics", maxTopics)
+	}
+	if err := r.loadWeights(); err != nil {
+		return nil, err
 	}
 	x.prepareSpelling()
 	if err := r.loadForeign(); err != nil {
@@ -265,7 +276,7 @@ func (q *Question) language() string {
 	en, es, other, alien, latin := 0, 0, 0, 0, 0
 	for i := range q.toks {
 		t := &q.toks[i]
-		if t.kind != wordToken {
+		if t.kind != wordToken || t.glued && i > 0 && q.toks[i-1].kind == numberToken { // "2do", "4to"
 			continue
 		}
 		for _, c := range t.text {
@@ -400,6 +411,7 @@ func (q *Question) roles() {
 				}
 			}
 		}
+		q.metreHeight(u)
 		if u.feet && best > 2 && u.Lo >= q.x.std.childHeight && u.Role == noTag {
 			u.Role = q.x.std.dimHeight // nothing else of the game is said in feet and inches
 		}
@@ -421,6 +433,18 @@ func (q *Question) roles() {
 				}
 			}
 		}
+	}
+}
+
+// metreHeight makes a length of a bare 1.45 or "uno setenta" that is said of how
+// tall somebody is.
+func (q *Question) metreHeight(u *Quantity) {
+	if u.Kind != Bare || u.Role != q.x.std.dimHeight || u.Lo != u.Hi {
+		return
+	}
+	if u.Lo > measure.One && u.Lo < 22*measure.One/10 && u.Lo%measure.One != 0 {
+		u.Kind, u.Lo = Length, u.Lo*int64(measure.Metre)/measure.One
+		u.Hi = u.Lo
 	}
 }
 
@@ -453,7 +477,11 @@ func (q *Question) tagsIn(start, end int) tagSet {
 	var s tagSet
 	for k := range q.hits {
 		if h := &q.hits[k]; h.start >= start && h.end <= end {
+			inside := q.insideQuantity(h)
 			for _, t := range h.tags {
+				if inside && q.x.info[t].format {
+					continue // "in the 3rd quarter" asks nothing about quarters
+				}
 				s.add(t)
 			}
 		}
@@ -546,6 +574,17 @@ func (q *Question) tagsIn(start, end int) tagSet {
 		}
 	}
 	return s
+}
+
+// insideQuantity says whether a phrase is part of a quantity's words.
+func (q *Question) insideQuantity(h *hit) bool {
+	for k := range q.Quantities {
+		u := &q.Quantities[k]
+		if h.start >= u.start && h.end <= u.end && (u.Kind != Bare || h.start > u.start) {
+			return true
+		}
+	}
+	return false
 }
 
 // countUnknown counts the words that carry meaning and those that nothing knows:

@@ -25,6 +25,24 @@ func Circumference(r Reader) Reader {
 	}
 }
 
+// Largest reads the largest of the quantities that a measure fits: of two shooting
+// strings the lower one counts.
+func Largest(r Reader) Reader {
+	return func(q *Question, s Scope) (Val, span, bool) {
+		best, at, ok := r(q, s)
+		for ok {
+			v, sp, more := r(q, s) // each one is used up by being read
+			if !more {
+				break
+			}
+			if v.Hi > best.Hi {
+				best, at = v, sp
+			}
+		}
+		return best, at, ok
+	}
+}
+
 // Beside reads with r only where one of the tags stands in the scope.
 func Beside(r Reader, tags ...string) Reader {
 	return func(q *Question, s Scope) (Val, span, bool) {

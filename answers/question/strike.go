@@ -1,6 +1,10 @@
 package question
 
-import "strconv"
+import (
+	"strconv"
+
+	"sidewall/answers/measure"
+)
 
 // TimeOfDay is a clock of day as somebody wrote it: minutes from midnight, or
 // from 12 where neither half of the day was said, and the style.
@@ -182,6 +186,21 @@ func (q *Question) strikes(s Scope, out *[maxCounted]strike) int {
 		}
 		if t, ok := dayTime(hour.milli/1000%12*60, style); ok {
 			put(t.Add(off+wholeDay), span{h.start, hour.end})
+		}
+	}
+	for i := range q.Quantities { // las siete y cuarto, las siete y media
+		u := &q.Quantities[i]
+		part := u.Lo % measure.One
+		if u.Kind != Bare || q.Lang != "es" || u.Lo != u.Hi || u.Lo < measure.One || u.Lo >= 13*measure.One || part != measure.One/2 && part != measure.One/4 ||
+			!s.holds(u.start, u.end) || u.start == 0 || !q.wordAt(u.start-1, "las") && !q.wordAt(u.start-1, "la") {
+			continue
+		}
+		style := StylePlain
+		if st, _, ok := q.halfDay(u.end); ok {
+			style = st
+		}
+		if t, ok := dayTime(u.Lo/measure.One%12*60+part*60/measure.One, style); ok {
+			put(t, span{u.start, u.end})
 		}
 	}
 	return n

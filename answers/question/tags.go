@@ -68,6 +68,7 @@ type tagInfo struct {
 	group    group
 	n        int64
 	unitKind Kind
+	format   bool   // asks about the game's format
 	value    string // after the colon
 	lenTag   Tag    // of a dimension: the tag of a length that has it,
 	bareTag  Tag    // and of a bare number that has it
@@ -123,7 +124,7 @@ func (x *lexicon) finish(divisions []string) error {
 	x.info = make([]tagInfo, len(x.names))
 	for i, name := range x.names {
 		g, v, _ := strings.Cut(name, ":")
-		in := tagInfo{group: groupOf[g], value: v}
+		in := tagInfo{group: groupOf[g], value: v, format: g == "format"}
 		switch in.group {
 		case gNum, gDenom, gPart, gMonth, gOrd, gPeriodWord, gUnder, gGradeWord, gGradeName, gNoon, gHalfDay, gSeasonWord:
 			n, err := strconv.ParseInt(v, 10, 64)

@@ -12,14 +12,18 @@ func TallyOf(thing, total string) Reader {
 		}
 		var sum int64
 		var at span
-		found, last := false, 0
+		found, last, whole := false, 0, false
 		for i := range q.Quantities {
 			u := &q.Quantities[i]
 			if u.Kind != Bare || u.used || !s.holds(u.start, u.end) {
 				continue
 			}
 			if q.mark(u.start-1, "=") || q.tagEnds(u.start, total) {
-				return Val{Kind: CountVal, Lo: u.Lo, Hi: u.Hi}, span{u.start, u.end}, true
+				sum, at, found, last, whole = u.Lo, span{u.start, u.end}, true, u.end, true
+				continue
+			}
+			if whole { // what comes after a total is told beside it
+				continue
 			}
 			k := q.counts(i, t, s)
 			if k < 0 {
@@ -38,7 +42,7 @@ func TallyOf(thing, total string) Reader {
 		}
 		for k := range q.hits { // "plus an LSM": an article where a number could stand
 			h := &q.hits[k]
-			if s.holds(h.start, h.end) && contains(h.tags, t) && h.start >= last && q.article(h.start-1) && q.joiner(h.start-2) {
+			if !whole && s.holds(h.start, h.end) && contains(h.tags, t) && h.start >= last && q.article(h.start-1) && q.joiner(h.start-2) {
 				sum += measure.One
 			}
 		}
@@ -46,10 +50,37 @@ func TallyOf(thing, total string) Reader {
 	}
 }
 
+// Fewer reads how many are taken away or, below zero, put on ("take one off").
+func Fewer(cut, add string) Reader {
+	return func(q *Question, s Scope) (Val, span, bool) {
+		for k := range q.hits {
+			h := &q.hits[k]
+			less, more := q.tagged(h, []string{cut}), q.tagged(h, []string{add})
+			if !s.holds(h.start, h.end) || !less && !more {
+				continue
+			}
+			for i := range q.Quantities {
+				u := &q.Quantities[i]
+				if u.Kind != Bare || u.used || u.start < h.end || u.start-h.end > 1 {
+					continue
+				}
+				u.used = true
+				v := Val{Kind: CountVal, Lo: u.Lo, Hi: u.Hi}
+				if !less {
+					v.Lo, v.Hi = -u.Hi, -u.Lo
+				}
+				return v, span{h.start, u.end}, true
+			}
+		}
+		return Val{}, span{}, false
+	}
+}
+
 // lone is the one bare number of a scope that does not name the thing ("and 4?").
 func (q *Question) lone(thing Tag, s Scope) (Val, span, bool) {
 	for k := range q.hits {
-		if h := &q.hits[k]; s.holds(h.start, h.end) && contains(h.tags, thing) {
+		h := &q.hits[k]
+		if s.holds(h.start, h.end) && (contains(h.tags, thing) || q.tagged(h, []string{"change:cut", "change:add"})) {
 			return Val{}, span{}, false
 		}
 	}
@@ -82,6 +113,9 @@ func (q *Question) counts(i int, thing Tag, s Scope) int {
 			continue
 		}
 		if j := i + 1; j < len(q.Quantities) && q.Quantities[j].Kind == Bare && q.Quantities[j].start < h.start {
+			return -1
+		}
+		if q.mark(u.end, ":") || q.mark(u.end, ".") { // "sub 15: two poles" counts no fifteen
 			return -1
 		}
 		if contains(h.tags, thing) || anywhere && q.tagged(h, []string{"pos:defense"}) {

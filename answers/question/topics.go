@@ -120,18 +120,37 @@ type Score struct {
 }
 
 // Scores of all topics over a set of concepts, best first; ties by name.
-func (r *Recogniser) scores(s *tagSet, out []Score) []Score {
-	for _, t := range r.topics {
-		sum := 0
-		for k := range t.cues {
-			if t.cues[k].match(s) {
-				sum += t.cues[k].weight
-			}
-		}
-		if sum > 0 {
-			out = append(out, Score{t.name, sum})
+func (q *Question) scores(sc Scope, s *tagSet, out []Score) []Score {
+	var sums [maxTopics]int32
+	q.r.cueSums(s, sums[:len(q.r.topics)])
+	q.learned(sc, s, sums[:len(q.r.topics)])
+	for k, t := range q.r.topics {
+		if sums[k] > 0 {
+			out = append(out, Score{t.name, int(sums[k])})
 		}
 	}
 	sortScores(out)
+	return out
+}
+
+// cueSums are the sums of the hand-written cues of each topic.
+func (r *Recogniser) cueSums(s *tagSet, sums []int32) {
+	for i, t := range r.topics {
+		for k := range t.cues {
+			if t.cues[k].match(s) {
+				sums[i] += int32(t.cues[k].weight)
+			}
+		}
+	}
+}
+
+// CueSums are the sums of the hand-written cues by topic, for learning.
+func (q *Question) CueSums() map[string]int {
+	sums := make([]int32, len(q.r.topics))
+	q.r.cueSums(&q.set, sums)
+	out := make(map[string]int, len(sums))
+	for i, t := range q.r.topics {
+		out[t.name] = int(sums[i])
+	}
 	return out
 }

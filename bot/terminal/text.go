@@ -42,12 +42,12 @@ func Text(a *answer.Answer, s Style) string {
 			b.WriteByte('\n')
 		}
 		for _, line := range lines(p, w, s) {
-			b.WriteString(clean(line))
+			b.WriteString(Clean(line))
 			b.WriteByte('\n')
 		}
 		// Parts often share their caution; once is enough.
 		if i == len(parts)-1 || parts[i+1].Caution() != p.Caution() {
-			b.WriteString(clean(p.Caution()))
+			b.WriteString(Clean(p.Caution()))
 			b.WriteByte('\n')
 		}
 	}
@@ -212,9 +212,9 @@ func numbered(choices []string) string {
 	return b.String()
 }
 
-// clean keeps what a question or a book holds from steering the terminal:
+// Clean keeps what a question or a book holds from steering the terminal:
 // control characters and the marks that turn the writing direction go.
-func clean(s string) string {
+func Clean(s string) string {
 	return strings.Map(func(r rune) rune {
 		switch {
 		case r == '\n' || r == '\t':

@@ -13,6 +13,7 @@ import (
 
 	"sidewall/answers"
 	"sidewall/answers/answer"
+	"sidewall/bot/terminal"
 )
 
 // maxLine is the longest line of a batch; a longer one gets an error, and is not kept.
@@ -127,7 +128,7 @@ func (b *batcher) line(ctx context.Context, n int, raw []byte, bad error) error 
 		return b.refuse(lineError{Line: n, ID: req.ID, Error: "internal error"})
 	}
 	if !b.p.f.json {
-		fmt.Fprintf(b.p.out, "%s: %s\n", req.ID, req.Text)
+		fmt.Fprintf(b.p.out, "%s\n", terminal.Clean(req.ID+": "+req.Text))
 	}
 	if err := b.p.answer(req, ans); err != nil {
 		return err

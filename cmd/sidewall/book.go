@@ -27,7 +27,7 @@ func bookNew() *cobra.Command {
 	return &cobra.Command{
 		Use:   "new DIR",
 		Short: "Write the book in the program to a new folder, as the start of your own",
-		Args:  args(cobra.ExactArgs(1)),
+		Args:  cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, as []string) error {
 			dir := as[0]
 			if err := book.New(dir, config.ShippedBook()); err != nil {
@@ -53,7 +53,7 @@ func bookShow(a *app) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "show [TOPIC]",
 		Short: "Show the values of a topic: which layer, since when, from which source, what they replace",
-		Args:  args(cobra.MaximumNArgs(1)),
+		Args:  cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, as []string) error {
 			q, done, err := a.open(cmd, division, "")
 			if err != nil {

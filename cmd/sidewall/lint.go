@@ -32,7 +32,7 @@ func bookLint(a *app) *cobra.Command {
 		Short: "Look for what is wrong with a book: gaps, contradictions, stale pages",
 		Long: "Look for what is wrong with a book. Each finding has a name, by which it can be switched off.\n" +
 			"Exit 1 where a finding is an error, 2 where the book does not load.",
-		Args: args(cobra.MaximumNArgs(1)),
+		Args: cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, as []string) error {
 			if list {
 				return listFindings(cmd)

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"strings"
@@ -49,6 +50,7 @@ func rootCommand() *cobra.Command {
 	root.PersistentFlags().String("book", "", "the folder of the book (default: the book in the program)")
 	root.AddCommand(askCommand(a), talkCommand(a), bookCommand(a), gradeCommand(), versionCommand(), topicsHelp(), settingsHelp())
 	root.CompletionOptions.HiddenDefaultCmd = true
+	countArgs(root)
 	return root
 }
 
@@ -73,12 +75,19 @@ func noArgs(cmd *cobra.Command, args []string) error {
 	return usageError{what}
 }
 
-// args makes a count of arguments that is wrong a usage error.
-func args(check cobra.PositionalArgs) cobra.PositionalArgs {
-	return func(cmd *cobra.Command, as []string) error {
-		if err := check(cmd, as); err != nil {
+// countArgs makes a wrong count of arguments a usage error in every command.
+func countArgs(cmd *cobra.Command) {
+	if check := cmd.Args; check != nil {
+		cmd.Args = func(cmd *cobra.Command, args []string) error {
+			err := check(cmd, args)
+			var told usageError
+			if err == nil || errors.As(err, &told) {
+				return err
+			}
 			return usageError{fmt.Errorf("%w; usage: %s", err, cmd.UseLine())}
 		}
-		return nil
+	}
+	for _, sub := range cmd.Commands() {
+		countArgs(sub)
 	}
 }

@@ -23,7 +23,7 @@ func talkCommand(a *app) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "talk",
 		Short: "Ask one question after another; it remembers what you spoke about",
-		Args:  args(cobra.NoArgs),
+		Args:  cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			q, done, err := a.open(cmd, division, position)
 			if err != nil {
