@@ -501,7 +501,7 @@ func (s *SQLite) Forget(ctx context.Context, person string) (int, error) {
 			`DELETE FROM bindings WHERE name = 'person/' || ?1`,
 			`UPDATE bindings SET by = '' WHERE by = ?1`,
 			`UPDATE answered SET person = '' WHERE person = ?1`,
-			`UPDATE events SET person = '', payload = NULL, state = 3 WHERE person = ?1`,
+			`UPDATE events SET person = '', payload = NULL, state = CASE state WHEN 1 THEN 3 ELSE state END WHERE person = ?1`,
 		} {
 			res, err := tx.ExecContext(ctx, q, person)
 			if err != nil {

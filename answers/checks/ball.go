@@ -23,8 +23,8 @@ func ball() *Check {
 			{Name: "weight_oz", Read: question.Measure{Kind: question.Weight}.Reader()},
 			{Name: "circumference_in", Read: question.Or(question.Circumference(across), around)},
 			{Name: "certified", Read: question.Or(
-				question.Lost([]string{"ball:mark"}, []string{"ask:without", "gone"}),
-				question.Judged([]string{"ball:mark"}, []string{"ball:unmarked"}))},
+				question.Lost([]string{"ball:mark", "helmet:certified", "helmet:sticker"}, []string{"ask:without", "gone"}),
+				question.Judged([]string{"ball:mark", "helmet:certified"}, []string{"ball:unmarked"}))},
 		},
 		Keys:   []string{"ball/circumference", "ball/weight", "ball/standard"},
 		Decide: decideBall,

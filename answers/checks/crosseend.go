@@ -23,6 +23,7 @@ func crosseEnd() *Check {
 				question.Flagged([]string{"end:fixed"}, nil),
 				question.Judged(nil, []string{"end:bottle-cap"}),
 				question.Lost([]string{"end:cap", "thing:end-cap"}, []string{"ask:without", "gone"}),
+				question.Turned(question.Lacking("lack", "thing:end-cap")),
 				question.Judged(caps, []string{"end:open", "end:tape-only"}),
 				question.Judged(nil, []string{"end:nothing"}),
 			)},

@@ -20,7 +20,9 @@ func crosseHead() *Check {
 		Examples:   []string{"goalie head 11 inches wide?", "sidewalls 2 3/4 in apart at 3 inches from the throat, ok?"},
 		ExamplesES: []string{"¿cabeza de portero de 11 pulgadas de ancho?"},
 		Wants: []question.Want{
-			{Name: "at_in", Read: question.Beside(question.Measure{Kind: question.Length, Dims: []string{"at"}, BareUnit: inch, BareLo: 0, BareHi: 12, BareDims: []string{"at"}}.Reader(), "dim:gap")},
+			{Name: "at_in", Read: question.Beside(question.Or(
+				question.Measure{Kind: question.Length, Dims: []string{"at"}, BareUnit: inch, BareLo: 0, BareHi: 12, BareDims: []string{"at"}}.Reader(),
+				question.LengthAfter(inch, "at", "a")), "dim:gap", "dim:at")},
 			{Name: "sidewall_gap_in", Read: question.Beside(question.Measure{Kind: question.Length, Dims: []string{"gap", "headwidth", "distance", ""}, First: true, BareUnit: inch, BareLo: 1, BareHi: 12, BareDims: []string{"gap", ""}}.Reader(), "dim:gap")},
 			{Name: "head_length_in", Read: question.Or(
 				question.Measure{Kind: question.Length, Dims: []string{"headlength"}, BareUnit: inch, BareLo: 5, BareHi: 30, BareDims: []string{"headlength"}}.Reader(),
@@ -45,6 +47,9 @@ func decideCrosseHead(c *Case) {
 	width, hasWidth := c.Fact("head_width_in")
 	length, hasLength := c.Fact("head_length_in")
 	gap, hasGap := c.Fact("sidewall_gap_in")
+	if _, at := c.Fact("at_in"); at && hasWidth && !hasGap { // a width low in the head is what the gaps are about
+		gap, hasGap, hasWidth = width, true, false
+	}
 	if !hasWidth && !hasLength && !hasGap {
 		c.headLimits()
 		return

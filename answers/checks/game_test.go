@@ -5,19 +5,20 @@ import (
 
 	"sidewall/answers/answer"
 	"sidewall/answers/checks"
+	"sidewall/answers/lang"
 	"sidewall/answers/measure"
 )
 
 // say reads a question with a topic's own readers and decides it for one
 // division and day: what is read and what is ruled are tested together.
-func say(t *testing.T, topic, division, date, text, lang string) *checks.Case {
+func say(t *testing.T, topic, division, date, text, in string) *checks.Case {
 	t.Helper()
 	b, r := shipped()
 	on, err := measure.ParseDate(date)
 	if err != nil {
 		t.Fatal(err)
 	}
-	q := r.Read(text, lang)
+	q := r.Read(text, in)
 	for _, k := range checks.All() {
 		if k.Topic != topic {
 			continue
@@ -32,9 +33,9 @@ func say(t *testing.T, topic, division, date, text, lang string) *checks.Case {
 }
 
 // numVal and its like make values as a ruling holds them.
-func numVal(f float64) answer.Val     { return answer.Val{Kind: answer.Num, A: f, B: f} }
+func numVal(f float64) answer.Val      { return answer.Val{Kind: answer.Num, A: f, B: f} }
 func rangeVal(a, b float64) answer.Val { return answer.Val{Kind: answer.Range, A: a, B: b} }
-func textVal(s string) answer.Val     { return answer.Val{Kind: answer.Text, S: s} }
+func textVal(s string) answer.Val      { return answer.Val{Kind: answer.Text, S: s} }
 func boolVal(b bool) answer.Val {
 	if b {
 		return answer.Val{Kind: answer.Bool, A: 1}
@@ -51,13 +52,14 @@ type saying struct {
 	want                  vals
 }
 
-func (s saying) run(t *testing.T, lang string) {
+func (s saying) run(t *testing.T, in string) {
 	t.Helper()
 	date := s.date
 	if date == "" {
 		date = "2027-04-10"
 	}
-	c := say(t, s.topic, s.division, date, s.text, lang)
+	c := say(t, s.topic, s.division, date, s.text, in)
+	s.hasTexts(t, c)
 	if c.Verdict != s.verdict {
 		t.Errorf("%s %s %q: %s (%s), want %s", s.topic, s.division, s.text, c.Verdict, c.Head, s.verdict)
 	}
@@ -65,6 +67,19 @@ func (s saying) run(t *testing.T, lang string) {
 		got, ok := answer.Fields(c.Values()).Get(name)
 		if !ok || !got.Equal(w) {
 			t.Errorf("%s %s %q: %s is %+v, want %+v", s.topic, s.division, s.text, name, got, w)
+		}
+	}
+}
+
+// hasTexts looks for every text that a ruling names, in both languages.
+func (s saying) hasTexts(t *testing.T, c *checks.Case) {
+	t.Helper()
+	all := texts()
+	for _, l := range lang.Languages {
+		for _, key := range append([]string{c.Head}, c.Lines()...) {
+			if !all.Has(l, s.topic, key) && !all.Has(l, "common", key) {
+				t.Errorf("%q: no text %s/%s/%s", s.text, l, s.topic, key)
+			}
 		}
 	}
 }
@@ -363,7 +378,9 @@ func TestLightning(t *testing.T) {
 }
 
 func TestHeat(t *testing.T) {
-	band := func(index float64, name string) vals { return vals{"heat_index_f": numVal(index), "band": textVal(name)} }
+	band := func(index float64, name string) vals {
+		return vals{"heat_index_f": numVal(index), "band": textVal(name)}
+	}
 	// the index by the National Weather Service's formula, the bands by the club (invented for the demo)
 	sayAll(t, []saying{
 		{"heat", "U9", "", "94 degrees and 60% humidity, can we practice?", "info", band(110, "stop")},

@@ -133,3 +133,13 @@ func TestBall(t *testing.T) {
 		{name: "nothing told", asked: "is it legal", verdict: answer.Need, missing: "circumference_in"},
 	})
 }
+
+// Of two items told together the one that settles it counts.
+func TestGearItemOther(t *testing.T) {
+	two := func(a, b string) facts { return facts{word("item", a), word("other_item", b)} }
+	table(t, "gear-item", []row{
+		{name: "without an optional and a required one", division: "U13", position: "goalkeeper", asked: "can he play without", facts: two("shoulder-pads", "throat-guard"), verdict: answer.NotLegal},
+		{name: "with an optional and a banned one", division: "U13", position: "goalkeeper", asked: "can he wear it", facts: two("thigh-pads", "jewelry"), verdict: answer.NotLegal},
+		{name: "without two optional ones", division: "U13", position: "goalkeeper", asked: "can he play without", facts: two("shoulder-pads", "rib-pads"), verdict: answer.Legal},
+	})
+}

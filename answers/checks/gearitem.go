@@ -21,6 +21,9 @@ const (
 
 // gearItem says whether an item has to, should, may or must not be worn.
 func gearItem() *Check {
+	// The helmet, the shoes and the stick are often named as where an item is.
+	item := question.Or(question.NamedWithout("item", "lack"), question.Named("item", "crosse", "helmet", "shoes"),
+		question.Means("jewelry", "jewelry:medical", "jewelry:religious"))
 	return &Check{
 		Topic:      "gear-item",
 		Help:       "whether an item of gear is required, optional or banned",
@@ -28,8 +31,8 @@ func gearItem() *Check {
 		Examples:   []string{"does my U13 defender have to wear rib pads?", "can he wear metal cleats", "no mouthguard, can he play?"},
 		ExamplesES: []string{"¿tiene que usar costilleras mi defensa U13?"},
 		Wants: []question.Want{
-			// The helmet, the shoes and the stick are often named as where an item is.
-			{Name: "item", Read: question.Or(question.Named("item", "crosse", "helmet", "shoes"), question.Means("jewelry", "jewelry:medical", "jewelry:religious"))},
+			{Name: "item", Read: item},
+			{Name: "other_item", Read: question.NamedToo("item", item)},
 			{Name: "without", Read: question.Lacking("lack", "item:")},
 			{Name: "taped", Read: question.Judged([]string{"taped"}, []string{"taped:no"})},
 			{Name: "special", Read: question.TaggedOf("jewelry", []string{"medical", "religious"})},
@@ -38,7 +41,7 @@ func gearItem() *Check {
 			{Name: "certified", Read: question.Or(
 				question.Lost([]string{"gear:marked"}, []string{"ask:without", "gone"}),
 				question.Judged([]string{"gear:marked"}, []string{"gear:unmarked"}))},
-			{Name: "altered", Read: question.Flagged([]string{"altered"}, nil)},
+			{Name: "altered", Read: question.Flagged([]string{"altered", "pads:cut"}, nil)},
 		},
 		Keys:       []string{"gear/*", "helmet/banned_visors"},
 		ByDivision: true, ByPosition: true,
@@ -53,6 +56,8 @@ func decideGearItem(c *Case) {
 		return
 	}
 	c.Safety = item == "helmet" || item == "mouthguard" || item == "throat-guard" || item == "chest-protector" || item == "eye-shield"
+	item = c.worse(item)
+	c.ParamText("about", item)
 	r := c.Find(gearTopic, item)
 	if r == nil || r.Value.Kind != sheet.Word {
 		c.NotCovered()
@@ -89,7 +94,7 @@ func decideGearItem(c *Case) {
 		default:
 			c.Rule(answer.Legal, "without-optional")
 		}
-	case may && !must && (item == "helmet" || item == "mouthguard" || item == "gloves" || c.Asked.Any("scope:maybe", "helmet:other-sport")):
+	case may && !must && (item == "helmet" || item == "mouthguard" || item == "gloves" || c.Asked.Any("scope:maybe", "helmet:other-sport", "pads:damaged")):
 		c.Rule(answer.Depends, "with-depends") // what kind it is decides, and nothing told of it was judged here
 	case may && !must:
 		c.Rule(answer.Legal, "with")
@@ -98,6 +103,23 @@ func decideGearItem(c *Case) {
 	}
 	c.memory(r)
 	c.itemAdvice(item)
+}
+
+// worse is which of two items told together decides: one that is banned, and
+// going without, one that is required.
+func (c *Case) worse(item string) string {
+	other := c.Told("other_item")
+	if other == "" || !c.Asked.May() && !c.without() {
+		return item
+	}
+	r := c.Peek(gearTopic, other)
+	if r == nil || r.Value.Kind != sheet.Word {
+		return item
+	}
+	if s := r.Value.Words[0]; s == statusBanned || s == statusRequired && c.without() {
+		return other
+	}
+	return item
 }
 
 // bannedItem judges jewelry, metal spikes and the like; what may stay on taped

@@ -21,6 +21,7 @@ func helmet() *Check {
 		Wants: []question.Want{
 			{Name: "certified", Read: question.Or(
 				question.Lost([]string{"helmet:certified", "helmet:sticker"}, []string{"ask:without", "gone"}),
+				question.Turned(question.Lacking("lack", "helmet:sticker")),
 				question.Judged([]string{"helmet:certified"}, []string{"helmet:uncertified"}),
 			)},
 			{Name: "certification_expired", Read: question.Flagged([]string{"helmet:expired"}, nil)},

@@ -56,11 +56,11 @@ func (q *Question) numberWord(i int) (int64, bool) {
 		langs |= langES
 	}
 	for k := 0; k < int(t.nids); k++ {
-		n, ok := q.x.next[edge{0, t.ids[k]}]
-		if !ok || q.x.out[n] == nil {
+		p := q.x.alone(t.ids[k])
+		if p == nil {
 			continue
 		}
-		for _, tag := range q.x.out[n].in(langs) {
+		for _, tag := range p.in(langs) {
 			if in := &q.x.info[tag]; in.group == gNum && in.n < 100 {
 				return in.n, true
 			}
@@ -79,6 +79,14 @@ func (q *Question) divisionAt(i int) int {
 	return i
 }
 
+// word1 is the phrase that a word is by itself; nil for none.
+func (x *lexicon) word1(id int32) *phrase {
+	if n, ok := x.next[edge(0, id)]; ok {
+		return x.at(n)
+	}
+	return nil
+}
+
 // wordOf says whether one word by itself has a tag of a group, whatever longer
 // phrase took it.
 func (q *Question) wordOf(i int, g group) bool {
@@ -93,11 +101,11 @@ func (q *Question) wordNumber(i int, g group) (int64, bool) {
 	}
 	t := &q.toks[i]
 	for k := 0; k < int(t.nids); k++ {
-		n, ok := q.x.next[edge{0, t.ids[k]}]
-		if !ok || q.x.out[n] == nil {
+		p := q.x.alone(t.ids[k])
+		if p == nil {
 			continue
 		}
-		for _, tag := range q.x.out[n].in(langEN | langES) {
+		for _, tag := range p.in(langEN | langES) {
 			if in := &q.x.info[tag]; in.group == g {
 				return in.n, true
 			}
@@ -114,7 +122,7 @@ func (q *Question) wordIs(i int, name string) bool {
 	}
 	t := &q.toks[i]
 	for k := 0; k < int(t.nids); k++ {
-		if n, ok := q.x.next[edge{0, t.ids[k]}]; ok && q.x.out[n] != nil && (contains(q.x.out[n].en, want) || contains(q.x.out[n].es, want)) {
+		if p := q.x.alone(t.ids[k]); p != nil && (contains(p.en, want) || contains(p.es, want)) {
 			return true
 		}
 	}

@@ -1,8 +1,6 @@
 package question
 
 import (
-	"bufio"
-	"bytes"
 	"fmt"
 	"io/fs"
 	"path"
@@ -22,11 +20,6 @@ func (s *tagSet) add(t Tag)      { s[t>>6] |= 1 << (uint(t) & 63) }
 func (s *tagSet) drop(t Tag)     { s[t>>6] &^= 1 << (uint(t) & 63) }
 func (s *tagSet) has(t Tag) bool { return s[t>>6]&(1<<(uint(t)&63)) != 0 }
 
-type edge struct {
-	node int32
-	word int32
-}
-
 // lexicon is the words of one language, or the book's own, as a trie of words.
 //
 // A data file is lines of the form
@@ -44,11 +37,11 @@ type lexicon struct {
 	words   map[string]int32
 	stems   map[string]int32 // words written with *, without it
 	spell   []spellWord
-	next    map[edge]int32
-	out     map[int32]*phrase // what stands at a trie node
-	nodes   int32
-	langOf  []uint8        // by word id: bit 0 English, bit 1 Spanish
-	fuzzy   map[int32]bool // words that a slip may be corrected to
+	next    map[uint64]int32 // trie: node and word to node
+	out     []int32          // by trie node: its phrase plus one, 0 for none
+	phrases []phrase
+	langOf  []uint8 // by word id: bit 0 English, bit 1 Spanish
+	fuzzy   []bool  // by word id: a slip may be corrected to it
 	minStem int
 
 	info  []tagInfo
@@ -83,7 +76,12 @@ func (p *phrase) in(langs uint8) []Tag {
 	return nil
 }
 
+// addTags puts more behind have. Phrases of one line share their tags: the
+// slices are full, so that whatever is added to one is copied first.
 func addTags(have, more []Tag) []Tag {
+	if len(have) == 0 {
+		return more[:len(more):len(more)]
+	}
 	for _, t := range more {
 		found := false
 		for _, h := range have {
@@ -103,9 +101,9 @@ const (
 
 func newLexicon() *lexicon {
 	return &lexicon{
-		tags: map[string]Tag{}, words: make(map[string]int32, 6000), stems: map[string]int32{},
-		next: make(map[edge]int32, 12000), out: make(map[int32]*phrase, 6000), nodes: 1, minStem: 3,
-		fuzzy: make(map[int32]bool, 6000), under: map[int]int{}, band: map[int]int{},
+		tags: make(map[string]Tag, maxTags), words: make(map[string]int32, 12000), stems: make(map[string]int32, 2000),
+		next: make(map[uint64]int32, 70000), out: make([]int32, 1, 70000), phrases: make([]phrase, 0, 36000), minStem: 3,
+		langOf: make([]uint8, 0, 14000), fuzzy: make([]bool, 0, 14000), under: map[int]int{}, band: map[int]int{},
 	}
 }
 
@@ -125,7 +123,7 @@ func (x *lexicon) tag(name string) (Tag, error) {
 func (x *lexicon) word(w string, lang uint8) int32 {
 	m := x.words
 	key := w
-	if strings.HasSuffix(w, "*") {
+	if w[len(w)-1] == '*' {
 		m, key = x.stems, w[:len(w)-1]
 	}
 	if id, ok := m[key]; ok {
@@ -134,8 +132,27 @@ func (x *lexicon) word(w string, lang uint8) int32 {
 	}
 	id := int32(len(x.langOf))
 	x.langOf = append(x.langOf, lang)
+	x.fuzzy = append(x.fuzzy, false)
 	m[key] = id
 	return id
+}
+
+func edge(node, word int32) uint64 { return uint64(node)<<32 | uint64(uint32(word)) }
+
+// at is the phrase that ends at a trie node; nil for none.
+func (x *lexicon) at(node int32) *phrase {
+	if p := x.out[node]; p != 0 {
+		return &x.phrases[p-1]
+	}
+	return nil
+}
+
+// alone is what a word means by itself; nil for nothing.
+func (x *lexicon) alone(word int32) *phrase {
+	if n, ok := x.next[edge(0, word)]; ok {
+		return x.at(n)
+	}
+	return nil
 }
 
 // options are how the phrases that follow in a file are taken.
@@ -143,30 +160,31 @@ type options struct{ open, exact bool }
 
 // add puts a phrase under tags.
 func (x *lexicon) add(text string, tags []Tag, lang uint8, o options) error {
-	node := int32(0)
-	words := phraseWords(text)
+	var buf [16]string
+	words := phraseWords(text, buf[:0])
 	if len(words) == 0 {
 		return fmt.Errorf("an empty phrase")
 	}
+	node := int32(0)
 	for _, w := range words {
 		id := x.word(w, lang)
 		if !o.exact {
 			x.fuzzy[id] = true
 		}
-		e := edge{node, id}
+		e := edge(node, id)
 		n, ok := x.next[e]
 		if !ok {
-			n = x.nodes
-			x.nodes++
+			n = int32(len(x.out))
+			x.out = append(x.out, 0)
 			x.next[e] = n
 		}
 		node = n
 	}
-	p := x.out[node]
-	if p == nil {
-		p = &phrase{}
-		x.out[node] = p
+	if x.out[node] == 0 {
+		x.phrases = append(x.phrases, phrase{})
+		x.out[node] = int32(len(x.phrases))
 	}
+	p := x.at(node)
 	en, es := &p.en, &p.es
 	if o.open && len(words) > 1 {
 		en, es = &p.openEN, &p.openES
@@ -181,8 +199,26 @@ func (x *lexicon) add(text string, tags []Tag, lang uint8, o options) error {
 }
 
 // phraseWords splits a phrase of a data file as tokenize splits a question.
-func phraseWords(p string) []string {
-	var out []string
+func phraseWords(p string, out []string) []string {
+	plain := true
+	for i := 0; i < len(p) && plain; i++ {
+		c := p[i]
+		plain = c >= 'a' && c <= 'z' || c == ' ' || c == '*' && i > 0 && (i+1 == len(p) || p[i+1] == ' ')
+	}
+	if plain { // nearly all: cut in place
+		start := -1
+		for i := 0; i <= len(p); i++ {
+			if i < len(p) && p[i] != ' ' {
+				if start < 0 {
+					start = i
+				}
+			} else if start >= 0 {
+				out = append(out, p[start:i])
+				start = -1
+			}
+		}
+		return out
+	}
 	for _, f := range strings.Fields(p) {
 		star := strings.HasSuffix(f, "*")
 		f = strings.TrimSuffix(f, "*")
@@ -217,36 +253,36 @@ func (x *lexicon) load(fsys fs.FS, dir string, lang uint8) error {
 }
 
 func (x *lexicon) parse(name string, raw []byte, lang uint8) error {
-	sc := bufio.NewScanner(bytes.NewReader(raw))
-	sc.Buffer(make([]byte, 0, 4096), 1<<20)
 	var tags []Tag
 	var o options
-	for line := 1; sc.Scan(); line++ {
-		text := sc.Text()
-		switch strings.TrimSpace(text) {
-		case "@open":
+	rest := string(raw)
+	for line := 1; rest != ""; line++ {
+		var text string
+		text, rest, _ = strings.Cut(rest, "\n")
+		t := strings.TrimSpace(text)
+		switch {
+		case t == "" || t[0] == '#':
+			continue
+		case t == "@open":
 			o.open = true
 			continue
-		case "@closed":
+		case t == "@closed":
 			o.open = false
 			continue
-		case "@exact":
+		case t == "@exact":
 			o.exact = true
 			continue
-		case "@fuzzy":
+		case t == "@fuzzy":
 			o.exact = false
 			continue
 		}
-		if t := strings.TrimSpace(text); t == "" || t[0] == '#' {
-			continue
-		}
-		rest := text
+		list := text
 		if text[0] != ' ' && text[0] != '\t' { // an indented line goes on with the tags above
 			head, after, ok := cutHead(text)
 			if !ok {
 				return fmt.Errorf("%s:%d: want \"tag: phrase | phrase\"", name, line)
 			}
-			tags = tags[:0]
+			tags = nil
 			for _, n := range strings.Split(head, ",") {
 				t, err := x.tag(strings.TrimSpace(n))
 				if err != nil {
@@ -254,19 +290,18 @@ func (x *lexicon) parse(name string, raw []byte, lang uint8) error {
 				}
 				tags = append(tags, t)
 			}
-			rest = after
+			list = after
 		}
-		for _, p := range strings.Split(rest, "|") {
-			if strings.TrimSpace(p) == "" {
+		for list != "" {
+			var p string
+			p, list, _ = strings.Cut(list, "|")
+			if p = strings.TrimSpace(p); p == "" {
 				continue
 			}
 			if err := x.add(p, tags, lang, o); err != nil {
 				return fmt.Errorf("%s:%d: %q: %w", name, line, p, err)
 			}
 		}
-	}
-	if err := sc.Err(); err != nil {
-		return fmt.Errorf("%s: %w", name, err)
 	}
 	return nil
 }
@@ -306,10 +341,9 @@ func (x *lexicon) lookup(t *token, langs uint8) {
 			}
 		}
 	}
-	for n := len(w); n >= x.minStem; n-- {
+	for n := len(w); n >= x.minStem; n-- { // the longest stems first
 		if id, ok := x.stems[w[:n]]; ok {
 			put(id)
-			break
 		}
 	}
 }
@@ -369,7 +403,7 @@ func (w *walker) openInside(int) bool { return w.best > 1 }
 
 func (w *walker) walk(i int, node int32, fixed bool) {
 	if node != 0 && i > w.start {
-		if p, ok := w.x.out[node]; ok {
+		if p := w.x.at(node); p != nil {
 			if tags := p.in(w.langs); tags != nil && i-w.start > w.best {
 				w.best, w.tags, w.fixed = i-w.start, tags, fixed
 			}
@@ -383,7 +417,7 @@ func (w *walker) walk(i int, node int32, fixed bool) {
 	}
 	t := &w.toks[i]
 	for k := 0; k < int(t.nids); k++ {
-		if n, ok := w.x.next[edge{node, t.ids[k]}]; ok {
+		if n, ok := w.x.next[edge(node, t.ids[k])]; ok {
 			w.walk(i+1, n, fixed || t.fixed)
 		}
 	}

@@ -55,6 +55,54 @@ func Means(word string, tags ...string) Reader {
 	}
 }
 
+// NamedWithout reads the word of a group that comes right after a word of lack.
+func NamedWithout(group, lack string) Reader {
+	lacking := Lacking(lack, group+":")
+	return func(q *Question, s Scope) (Val, span, bool) {
+		_, at, ok := lacking(q, s)
+		if !ok {
+			return Val{}, span{}, false
+		}
+		for k := range q.hits {
+			if h := &q.hits[k]; h.end == at.end && h.start > at.start {
+				if w := q.grouped(h, group); w != "" {
+					return Val{Kind: WordVal, Word: w}, span{h.start, h.end}, true
+				}
+			}
+		}
+		return Val{}, span{}, false
+	}
+}
+
+// NamedToo reads another word of the group that an "and", "or" or comma joins to
+// the one that r reads: of "shoulder pads and gloves" both count.
+func NamedToo(group string, r Reader) Reader {
+	return func(q *Question, s Scope) (Val, span, bool) {
+		v, at, ok := r(q, s)
+		if !ok {
+			return Val{}, span{}, false
+		}
+		for k := range q.hits {
+			h := &q.hits[k]
+			from, to := h.end, at.start
+			if h.start >= at.end {
+				from, to = at.end, h.start
+			}
+			if !s.holds(h.start, h.end) || to-from < 1 || to-from > 3 {
+				continue
+			}
+			joined := false
+			for i := from; i < to; i++ {
+				joined = joined || q.joins(i) || q.wordAt(i, "or") || q.wordAt(i, "nor") || q.wordAt(i, "o") || q.wordAt(i, "ni") || q.mark(i, ",")
+			}
+			if w := q.grouped(h, group); joined && w != "" && w != v.Word {
+				return Val{Kind: WordVal, Word: w}, span{h.start, h.end}, true
+			}
+		}
+		return Val{}, span{}, false
+	}
+}
+
 // SaidOf reads a word of a group that no negation reaches, other than those in
 // not; the one said last counts.
 func SaidOf(group string, not ...string) Reader {

@@ -93,7 +93,7 @@ func NewRecogniser(v Vocabulary) (*Recogniser, error) {
 		if p.Spanish {
 			lang = langES
 		}
-		if len(phraseWords(p.Text)) == 0 {
+		if len(phraseWords(p.Text, nil)) == 0 {
 			continue
 		}
 		if err := x.add(p.Text, []Tag{t}, lang, options{}); err != nil {
@@ -289,10 +289,8 @@ func (q *Question) language() string {
 		}
 		fnEN, fnES := false, false
 		if id, ok := q.x.words[t.text]; ok {
-			if n, ok := q.x.next[edge{0, id}]; ok {
-				if p := q.x.out[n]; p != nil {
-					fnEN, fnES = contains(p.en, q.r.fn), contains(p.es, q.r.fn)
-				}
+			if p := q.x.alone(id); p != nil {
+				fnEN, fnES = contains(p.en, q.r.fn), contains(p.es, q.r.fn)
 			}
 			switch {
 			case fnEN && !fnES:

@@ -175,3 +175,28 @@ func TestRound(t *testing.T) {
 		t.Errorf("the lowest string is %v in down", l)
 	}
 }
+
+func TestNamedWithout(t *testing.T) {
+	r := gearWords(t)
+	item := question.Or(question.NamedWithout("item", "lack"), question.Named("item"))
+	for _, c := range []struct{ text, item, other string }{
+		{"can he play without rib pads and a throat guard", "rib-pads", "throat-guard"},
+		{"can he skip the throat guard if he wears rib pads", "throat-guard", ""},
+		{"does he need a cup", "cup", ""},
+		{"rib pads, throat guard needed", "throat-guard", "rib-pads"},
+	} {
+		q := r.Read(c.text, "en")
+		one, _ := read(q, item)
+		other, _ := read(q, question.NamedToo("item", item))
+		if one.Word != c.item || other.Word != c.other {
+			t.Errorf("%q is about %q and %q, want %q and %q", c.text, one.Word, other.Word, c.item, c.other)
+		}
+	}
+}
+
+func TestLengthAfter(t *testing.T) {
+	v, ok := read(gearWords(t).Read("sidewalls 3 inches apart at 1.25", "en"), question.LengthAfter(int64(measure.Inch), "at"))
+	if !ok || measure.Length(v.Lo).Inches() != 1.25 {
+		t.Errorf("read %v", v)
+	}
+}

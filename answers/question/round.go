@@ -43,6 +43,31 @@ func Largest(r Reader) Reader {
 	}
 }
 
+// LengthAfter reads a length, or a bare number of a unit, that directly follows
+// one of the words: "at 1.25".
+func LengthAfter(unit int64, words ...string) Reader {
+	return func(q *Question, s Scope) (Val, span, bool) {
+		for i := range q.Quantities {
+			u := &q.Quantities[i]
+			if u.used || u.Kind != Length && u.Kind != Bare || !s.holds(u.start, u.end) {
+				continue
+			}
+			for _, w := range words {
+				if !q.wordAt(u.start-1, w) {
+					continue
+				}
+				u.used = true
+				v := Val{Kind: LengthVal, Lo: u.Lo, Hi: u.Hi}
+				if u.Kind == Bare {
+					v.Lo, v.Hi = scale(u.Lo, unit), scale(u.Hi, unit)
+				}
+				return v, span{u.start, u.end}, true
+			}
+		}
+		return Val{}, span{}, false
+	}
+}
+
 // Beside reads with r only where one of the tags stands in the scope.
 func Beside(r Reader, tags ...string) Reader {
 	return func(q *Question, s Scope) (Val, span, bool) {

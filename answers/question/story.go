@@ -97,7 +97,7 @@ type storyWalker struct {
 func (w *storyWalker) walk(i int, node int32) {
 	x := w.q.x
 	if node != 0 && i > w.best.end {
-		if p, ok := x.out[node]; ok {
+		if p := x.at(node); p != nil {
 			var bits storyCue
 			var foul string
 			for _, t := range p.in(w.langs) {
@@ -117,7 +117,7 @@ func (w *storyWalker) walk(i int, node int32) {
 	}
 	t := &w.q.toks[i]
 	for k := 0; k < int(t.nids); k++ {
-		if n, ok := x.next[edge{node, t.ids[k]}]; ok {
+		if n, ok := x.next[edge(node, t.ids[k])]; ok {
 			w.walk(i+1, n)
 		}
 	}
@@ -139,7 +139,7 @@ type groupWalker struct {
 func (w *groupWalker) walk(i int, node int32) {
 	x := w.q.x
 	if node != 0 && i > w.end {
-		if p, ok := x.out[node]; ok {
+		if p := x.at(node); p != nil {
 			for _, t := range p.in(w.langs) {
 				if x.info[t].group == w.want {
 					w.tag, w.end = t, i
@@ -152,7 +152,7 @@ func (w *groupWalker) walk(i int, node int32) {
 	}
 	t := &w.q.toks[i]
 	for k := 0; k < int(t.nids); k++ {
-		if n, ok := x.next[edge{node, t.ids[k]}]; ok {
+		if n, ok := x.next[edge(node, t.ids[k])]; ok {
 			w.walk(i+1, n)
 		}
 	}

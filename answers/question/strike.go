@@ -253,6 +253,9 @@ func (q *Question) timeBelongs(at span) int {
 		if b := kind(h); b != belongsNowhere {
 			return b
 		}
+		if at.start-h.end <= 3 && q.is(h, "ask:may") { // "can we go at 6:45?"
+			return belongsElsewhere
+		}
 	}
 	for k := range q.hits {
 		h := &q.hits[k]

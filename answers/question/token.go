@@ -31,7 +31,7 @@ type token struct {
 	sent  uint8 // number of its sentence
 	frac  bool  // a number written with a decimal point
 	long  bool  // a number of more than two digits before the point, or with a leading zero
-	ids   [3]int32
+	ids   [4]int32
 	nids  uint8
 	fixed bool // known only after its spelling was corrected
 	known bool // some lexicon, the neutral words or the common words have it

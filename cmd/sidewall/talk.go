@@ -95,13 +95,11 @@ func (l typedLines) ReadLine() (string, error) {
 type pipedLines struct{ *lineReader }
 
 func (l pipedLines) ReadLine() (string, error) {
-	for {
-		raw, err := l.next()
-		if errors.Is(err, errLongLine) {
-			return strings.Repeat("x", tooLong), nil // the desk says that it is too long
-		}
-		return string(raw), err
+	raw, err := l.next()
+	if errors.Is(err, errLongLine) {
+		return strings.Repeat("x", tooLong), nil // the desk says that it is too long
 	}
+	return string(raw), err
 }
 
 // tooLong is longer than any question that is read.
