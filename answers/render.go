@@ -204,7 +204,11 @@ func (m *merger) answer(r *checks.Ruling, k combo, kind string) *answer.Answer {
 	if r.Safety || m.c.Safety {
 		caution = "caution-safety"
 	}
-	out := answer.New(kind, m.c.Topic, r.Verdict, d.say(a, "common", caution, nil))
+	topic := m.c.Topic
+	if r.As != "" { // "a ban goes before a distance"
+		topic = r.As
+	}
+	out := answer.New(kind, topic, r.Verdict, d.say(a, "common", caution, nil))
 	s := &scene{m: m, r: r, div: m.division(k), pos: k.pos}
 	out.Headline = d.texts.Say(a.lang, m.c.Topic, r.Head, s)
 	lines := r.Lines()

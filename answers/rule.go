@@ -48,9 +48,6 @@ func (d *Desk) split(a *ask, parts []question.Part) []question.Part {
 // rule runs a part's check for everyone it may mean and makes one answer of the rulings.
 func (d *Desk) rule(a *ask, c *checks.Check, p *question.Part) *answer.Answer {
 	w := d.who(a, p)
-	if other := d.instead(a, c, p, w); other != nil {
-		c = other
-	}
 	b := d.pool.Get().(*bench)
 	defer d.pool.Put(b)
 
@@ -70,7 +67,12 @@ func (d *Desk) rule(a *ask, c *checks.Check, p *question.Part) *answer.Answer {
 			}
 		}
 		for _, f := range t.facts {
-			if _, ok := facts.Get(f.Name); !ok && !c.Drops(facts, f.Name) {
+			now, ok := facts.Get(f.Name)
+			if m, merges := now.Obj.(question.Merger); merges { // a story goes on where it stopped
+				now.Obj = m.Over(f.Val.Obj)
+				facts = facts.Set(f.Name, now)
+			}
+			if !ok && !c.Drops(facts, f.Name) {
 				facts = append(facts, f)
 			}
 		}
@@ -93,28 +95,6 @@ func (d *Desk) rule(a *ask, c *checks.Check, p *question.Part) *answer.Answer {
 		a.thread.remember(c.Topic, facts, asked, w, out.Missing)
 	}
 	return out
-}
-
-// instead is the check whose rule goes before c's for everyone whom the part may
-// mean; nil for none.
-func (d *Desk) instead(a *ask, c *checks.Check, p *question.Part, w who) *checks.Check {
-	if c.Instead == nil || w.divs == 0 {
-		return nil
-	}
-	facts := a.q.Fill(c.Wants, p.Scope, nil)
-	topic := ""
-	for i := range d.book.Divisions {
-		if !w.divs.Has(i) {
-			continue
-		}
-		cs := checks.Case{Sheet: d.book.Sheet, On: a.on, Topic: c.Topic, Facts: facts, Asked: a.q.Asked(p.Scope), Division: i}
-		t := c.Instead(&cs)
-		if t == "" || topic != "" && t != topic {
-			return nil
-		}
-		topic = t
-	}
-	return d.by[topic]
 }
 
 // fillRest reads what a clause does not say from the rest of the question.

@@ -93,6 +93,7 @@ func decideCrosseHead(c *Case) {
 		}
 	}
 	if hasGap {
+		c.ParamNum("gap", In(gap.Lo))
 		switch c.judgeGap(gap) {
 		case answer.Legal:
 			note(true, "gap-legal", "")

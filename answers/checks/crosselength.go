@@ -28,11 +28,14 @@ func crosseLength() *Check {
 			{Name: "player_height_in", Read: question.Measure{Kind: question.Length, Dims: []string{"height"}}.Reader()},
 			{Name: "crosse_length_in", Read: question.Measure{Kind: question.Length, Dims: []string{"stick", "", "headlength", "distance"},
 				BareUnit: int64(measure.Inch), BareLo: 20, BareHi: 99, BareDims: []string{"*", ""}}.Reader()},
+			{Name: "other_length_in", Read: question.Other(question.Measure{Kind: question.Length, Dims: []string{"stick", "", "headlength"},
+				BareUnit: int64(measure.Inch), BareLo: 20, BareHi: 99, BareDims: []string{"stick", ""}, First: true}.Reader())},
 			{Name: "adjustable", Read: question.Flagged([]string{"thing:adjustable"}, nil)},
 		},
 		Keys:       []string{"crosse-length/short", "crosse-length/long", "crosse-length/goalkeeper", "crosse-length/adjustable_allowed", "crosse-length/cap_long_by_height"},
 		ByDivision: true, ByPosition: true,
-		Decide: decideCrosseLength,
+		Changes: "crosse_length_in",
+		Decide:  decideCrosseLength,
 	}
 }
 
@@ -55,36 +58,39 @@ func decideCrosseLength(c *Case) {
 		c.Head = "implausible"
 		return
 	}
-	if c.Goalkeeper() {
-		lo, hi, ok := c.Range(crosseTopic, "goalkeeper")
-		if !ok {
-			c.NotCovered()
-			return
+	var ranges [2][2]int64
+	var names [2]string
+	n := 0
+	for _, key := range [...]string{"short", "long", "goalkeeper"} {
+		if (key == "goalkeeper") != c.Goalkeeper() {
+			continue
 		}
-		c.PutRange("goalkeeper_in", In(lo), In(hi))
-		c.judge(v, [][2]int64{{lo, hi}}, []string{"goalkeeper"})
-		return
+		if lo, hi, ok := c.Range(crosseTopic, key); ok {
+			ranges[n], names[n] = [2]int64{lo, hi}, key
+			c.PutRange(key+"_in", In(lo), In(hi))
+			n++
+		}
 	}
-	slo, shi, short := c.Range(crosseTopic, "short")
-	llo, lhi, long := c.Range(crosseTopic, "long")
-	if !short && !long {
+	if n == 0 {
 		c.NotCovered()
 		return
 	}
-	if short {
-		c.PutRange("short_in", In(slo), In(shi))
+	if other, ok := c.Fact("other_length_in"); ok && rangeOf(other, ranges[:n]) != rangeOf(v, ranges[:n]) {
+		c.Rule(answer.Depends, "two-lengths") // which of the two he carries decides
+		c.Line("ranges-" + names[n-1])
+		return
 	}
-	if long {
-		c.PutRange("long_in", In(llo), In(lhi))
+	c.judge(v, ranges[:n], names[:n])
+}
+
+// rangeOf is the index of the range that holds a length, or -1.
+func rangeOf(v question.Val, ranges [][2]int64) int {
+	for i, r := range ranges {
+		if v.Lo >= r[0] && v.Hi <= r[1] {
+			return i
+		}
 	}
-	switch {
-	case short && long:
-		c.judge(v, [][2]int64{{slo, shi}, {llo, lhi}}, []string{"short", "long"})
-	case short:
-		c.judge(v, [][2]int64{{slo, shi}}, []string{"short"})
-	default:
-		c.judge(v, [][2]int64{{llo, lhi}}, []string{"long"})
-	}
+	return -1
 }
 
 // putLengths gives the ranges that a question without a length can rest on.
@@ -105,12 +111,7 @@ func (c *Case) putLengths() {
 
 // judge compares a length with the ranges, lowest first.
 func (c *Case) judge(v question.Val, ranges [][2]int64, names []string) {
-	in := -1
-	for i, r := range ranges {
-		if v.Lo >= r[0] && v.Hi <= r[1] {
-			in = i
-		}
-	}
+	in := rangeOf(v, ranges)
 	if v.Lo != v.Hi && in < 0 { // a span of lengths that no one range holds
 		c.Need("crosse_length_in")
 		return

@@ -339,6 +339,8 @@ func TestClockMode(t *testing.T) {
 		{"clock-mode", "HS", "", "up 12 in the third, running clock?", "info", run(true, 12)},
 		{"clock-mode", "U15", "", "15-3 in Q3, do we run the clock", "info", run(true, 12)},
 		{"clock-mode", "U15", "", "thirteen up but its still the first quarter. running?", "info", run(false, 12)},
+		{"clock-mode", "HS", "", "we are up 13-1 in the second half, running clock?", "info", run(true, 12)},
+		{"clock-mode", "HS", "", "12-2 in the fourth, running clock?", "info", run(false, 12)},
 		{"clock-mode", "HS", "", "up 11 in the 4th, running clock?", "info", run(false, 12)},
 		{"clock-mode", "HS", "", "up 12, running clock?", "depends", nil},
 		{"clock-mode", "HS", "", "how many goals for the running clock", "info", vals{"threshold": numVal(12)}},
@@ -365,6 +367,8 @@ func TestLightning(t *testing.T) {
 		{"lightning", "U9", "", "thunder at 11:45 am, earliest restart", "info", at("12:15 pm")},
 		{"lightning", "U9", "", "thunder at 11:45 pm, earliest restart", "info", at("12:15 am")},
 		{"lightning", "U9", "", "Thunder 12:40, when can they go back on", "info", at("1:10")},
+		{"lightning", "U9", "", "thunder at 7, when do we go back", "info", at("7:30")},
+		{"lightning", "U9", "", "lighting at 6:20. can we go at 6:45 or do we have to wait longer", "info", at("6:50")},
 		{"lightning", "U9", "", "thunder at noon, when can they go back on", "info", at("12:30 pm")},
 		{"lightning", "U9", "", "half past four thunder. restart when?", "info", at("5:00")},
 		{"lightning", "U9", "", "last rumble five fifty pm. when can we get back out there", "info", at("6:20 pm")},
@@ -391,6 +395,7 @@ func TestHeat(t *testing.T) {
 		{"heat", "U9", "", "92F and 60% humidity", "info", band(105, "stop")},     // 104.7
 		{"heat", "U9", "", "82 and 75% humidity fine?", "info", band(88, "normal")},
 		{"heat", "U9", "", "heat index is 101, practice?", "info", band(101, "no-pads")},
+		{"heat", "U9", "", "36 degrees and 50% humidity, can we practice", "need", nil}, // °F or °C?
 		{"heat", "U9", "", "it's 94 degrees, can we practice", "need", nil},
 		{"heat", "U9", "", "humidity is 50... no, 45 percent", "need", nil},
 		{"heat", "U9", "", "94 degrees and 160% humidity", "need", nil},

@@ -20,6 +20,8 @@ const (
 	hottestAir = 140 * measure.DegreeF
 	coldestAir = -60 * measure.DegreeF
 	allMoist   = 100
+	// nobody asks about heat below it; without a scale it was Celsius, perhaps
+	coolest = 50 * measure.DegreeF
 )
 
 // heat tells what the heat allows.
@@ -49,6 +51,11 @@ func decideHeat(c *Case) {
 	switch {
 	case warm && moist:
 		temp, wet := measure.Temp(t.Lo), N(h.Lo)
+		if t.Word == question.NoScale && temp < coolest {
+			c.Need("temperature_f")
+			c.Head = "which-degrees"
+			return
+		}
 		if temp > hottestAir || temp < coldestAir {
 			c.Need("temperature_f")
 			return

@@ -11,7 +11,7 @@ import (
 // answer writes the ruling.
 func (t *table) answer(r *penalty.Result, period bool) {
 	c := t.c
-	c.Find(releaseTopic, "serve_at_once")
+	c.Find(releaseTopic, "runs_with_game_clock")
 	t.put(&r.Outcomes[0], period)
 	if t.nFouls == 1 {
 		t.one(&r.Outcomes[0], period)
@@ -156,6 +156,7 @@ func (t *table) several(r *penalty.Result, period bool) {
 	}
 	for i := range r.Outcomes {
 		if r.Outcomes[i].Waited {
+			c.Find(releaseTopic, "serve_at_once")
 			c.ParamNum("serve_at_once", float64(t.game.MaxServing))
 			c.Line("waits")
 			break
@@ -202,11 +203,11 @@ func (t *table) common(r *penalty.Result) {
 		overtime = overtime || o.End.Period > t.n && t.fouls[i].At.Period <= t.n
 		over = over || !o.Released()
 	}
-	memory := false
+	memory := t.memory
+	if carried {
+		memory = fromMemory(c.Find(releaseTopic, "carries_over")) || memory
+	}
 	if carried || over {
-		if win := c.Find(releaseTopic, "carries_over"); win != nil {
-			memory = memory || fromMemory(win)
-		}
 		if t.story.PeriodS == 0 {
 			c.Find(formatTopic, "period")
 			c.ParamNum("period_s", float64(t.game.PeriodS[0]))
@@ -223,13 +224,13 @@ func (t *table) common(r *penalty.Result) {
 		c.Find(formatTopic, "overtimes")
 	}
 	if len(r.Matches) > 0 && t.nFouls > halves {
-		memory = memory || fromMemory(c.Find(releaseTopic, "simultaneous_pairs"))
+		memory = fromMemory(c.Find(releaseTopic, "simultaneous_pairs")) || memory
 	}
 	for i := range r.Outcomes {
 		if r.Outcomes[i].Stays {
-			memory = memory || fromMemory(c.Find(releaseTopic, "one_player_order"))
+			memory = fromMemory(c.Find(releaseTopic, "one_player_order")) || memory
 			if t.nGoals > 0 {
-				memory = memory || fromMemory(c.Find(releaseTopic, "one_player_goal_ends"))
+				memory = fromMemory(c.Find(releaseTopic, "one_player_goal_ends")) || memory
 			}
 			break
 		}

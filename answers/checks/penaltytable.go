@@ -31,11 +31,15 @@ type table struct {
 	nFouls int
 	nGoals int
 
+	atLeast, atMost int64 // the time of the first foul whose length is a range and was not said
+	which           string
+
 	open    [maxFouls]bool // releasable or not is not known
 	openBy  [maxGoals]bool // whose goal is not said
 	periods [4]int         // length of each period, kept off the heap
 	n       int            // how many periods
 	labels  bool           // the sides are called A and B
+	memory  bool           // a rule used is from memory
 }
 
 // setGame reads the form of the game from the sheet.
@@ -174,11 +178,17 @@ func (t *table) setFouls() bool {
 	}
 	t.nFouls = len(st.Penalties)
 	switch {
-	case noLength && noClock:
-		c.Need("penalty_s", "clock")
-		return false
 	case noLength:
 		c.Need("penalty_s")
+		if noClock {
+			c.Need("penalty_s", "clock")
+		}
+		if t.atMost > 0 {
+			c.ParamNum("min_s", Sec(t.atLeast))
+			c.ParamNum("max_s", Sec(t.atMost))
+			c.ParamText("foul", t.which)
+			c.Head = "need-length"
+		}
 		return false
 	case noClock:
 		c.Need("clock")
@@ -210,10 +220,11 @@ func (t *table) rule(i int, p *question.Told) bool {
 			if ok && ok2 {
 				if lo == hi {
 					f.LengthS = seconds(lo)
+					t.memory = t.memory || fromMemory(c.Peek(foulTopic, foul+".min"))
 				}
-				c.ParamNum("min_s", Sec(lo))
-				c.ParamNum("max_s", Sec(hi))
-				c.ParamText("foul", foul)
+				if lo < hi && t.atMost == 0 {
+					t.atLeast, t.atMost, t.which = lo, hi, foul
+				}
 			}
 		}
 	}
@@ -282,9 +293,10 @@ func (t *table) setPeriods() bool {
 	for i := range t.story.Penalties {
 		known = known && t.periodNumber(t.story.Penalties[i].Period) > 0
 	}
-	if v, ok := c.Fact("period"); ok && v.Lo > 0 {
-		if n := t.periodNumber(int(v.Lo / one)); n > 0 {
-			c.Facts.Set("period", question.Val{Kind: question.CountVal, Lo: int64(n) * one, Hi: int64(n) * one}) // overtime by its number
+	if p := t.story.Penalties[0].Period; p >= question.LastPeriod {
+		if _, ok := c.Fact("period"); ok { // overtime by its number in this game, for the answer's facts
+			n := int64(t.periodNumber(p)) * one
+			c.Facts.Set("period", question.Val{Kind: question.CountVal, Lo: n, Hi: n})
 		}
 	}
 	if known {

@@ -11,20 +11,19 @@ import (
 // question corpora are made from this, so that none of them goes stale.
 type Check struct {
 	Topic      string
-	Help       string               // what it answers, in one line
-	HelpES     string               // the same in Spanish
-	Examples   []string             // questions that it answers, English
-	ExamplesES []string             // and Spanish
-	Wants      []question.Want      // the facts that it can use
-	Keys       []string             // sheet keys it reads, "topic/key"; "topic/*" is every key of a topic
-	ByDivision bool                 // its values may differ by division
-	ByPosition bool                 // and by position
-	AskSplit   bool                 // where only the goalkeeper differs, ask for the position instead of saying both
-	Safety     bool                 // every answer carries the safety caution
-	SplitBy    string               // a word fact of which each value gets an answer of its own ("item")
-	Changes    string               // the length that "cuts two inches off" changes
-	Instead    func(c *Case) string // names another topic whose rule goes before this one ("a ban goes before a distance"); "" for none
-	Either     [][]string           // facts that say the same thing in other ways: a new one drops the old ones
+	Help       string          // what it answers, in one line
+	HelpES     string          // the same in Spanish
+	Examples   []string        // questions that it answers, English
+	ExamplesES []string        // and Spanish
+	Wants      []question.Want // the facts that it can use
+	Keys       []string        // sheet keys it reads, "topic/key"; "topic/*" is every key of a topic
+	ByDivision bool            // its values may differ by division
+	ByPosition bool            // and by position
+	AskSplit   bool            // where only the goalkeeper differs, ask for the position instead of saying both
+	Safety     bool            // every answer carries the safety caution
+	SplitBy    string          // a word fact of which each value gets an answer of its own ("item")
+	Changes    string          // the length that "cuts two inches off" changes
+	Either     [][]string      // facts that say the same thing in other ways: a new one drops the old ones
 	Decide     func(c *Case)
 }
 

@@ -21,7 +21,7 @@ func releaseTime() *Check {
 			{Name: "clock", Read: question.StoryClock()},
 			{Name: "period_length_s", Read: question.StoryPeriodLength()},
 		},
-		Keys: []string{"release-time/serve_at_once", "release-time/goal_releases", "release-time/simultaneous_non_releasable", "release-time/simultaneous_ball",
+		Keys: []string{"release-time/runs_with_game_clock", "release-time/serve_at_once", "release-time/goal_releases", "release-time/simultaneous_non_releasable", "release-time/simultaneous_ball",
 			"release-time/simultaneous_pairs", "release-time/one_player_order", "release-time/one_player_goal_ends", "release-time/carries_over", "foul/*",
 			"game-format/periods", "game-format/period", "game-format/running_period", "game-format/stop_period", "game-format/overtime", "game-format/overtimes", "game-format/overtime_style"},
 		ByDivision: true,

@@ -45,6 +45,15 @@ func (q *Question) lead(s Scope) lead {
 	if l.has {
 		return l
 	}
+	for i := s.start; i+2 < s.end; i++ { // "12-2" can be a date as well, but not where a lead is asked for
+		if q.isNum(i) && q.mark(i+1, "-") && q.isNum(i+2) && !q.mark(i+3, "-") && !q.mark(i+3, "/") && !q.toks[i].frac && !q.toks[i+2].frac {
+			d := (q.toks[i].milli - q.toks[i+2].milli) / measure.One
+			put(max(d, -d), span{i, i + 3})
+		}
+	}
+	if l.has {
+		return l
+	}
 	var buf [maxCounted]counted
 	cs := q.countedIn(s, buf[:0])
 	anyOf := -1

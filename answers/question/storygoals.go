@@ -53,7 +53,7 @@ func (r *storyReader) standing(i int) bool {
 		return false
 	}
 	for k := range q.Quantities {
-		if u := &q.Quantities[k]; u.Kind == Pair && u.start == g.end || u.Kind == Bare && u.end == g.start {
+		if u := &q.Quantities[k]; u.Kind == Pair && u.start == g.end || u.Kind == Bare && u.end == g.start && r.tells(i) {
 			return true
 		}
 	}

@@ -144,7 +144,7 @@ func (r *storyReader) hidden(i int) (int, bool) {
 	q := r.q
 	if t, end, ok := r.group(i, gUnit); ok && q.x.info[t].unitKind == Span {
 		n := measure.One
-		told := q.article(i-1) || q.wordAt(i-1, "one") || q.wordAt(i-1, "uno")
+		told := q.article(i-1) || q.wordAt(i-1, "one") || q.wordAt(i-1, "uno") || r.cue(i-1, cAgain)
 		if q.isNum(i-1) && !q.mark(i-2, ":") && !r.inDivision(i-1) {
 			n, told = q.toks[i-1].milli, true
 		} else if w, e, ok := r.group(i-1, gNum); ok && e == i {

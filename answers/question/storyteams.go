@@ -53,6 +53,17 @@ func (r *storyReader) share(ds []draft) {
 			}
 		}
 	}
+	if n := len(ds) - 1; n > 0 && ds[n].Who != "" && ds[n].whoAt > ds[n].start && r.cue(ds[n].whoAt-1, cOn) { // "a slash and a trip on #5"
+		alone := true
+		for k := range ds[:n] {
+			alone = alone && ds[k].Who == "" && !ds[k].empty() && ds[k].count == 0
+		}
+		for k := range ds[:n] {
+			if alone {
+				ds[k].Who = ds[n].Who
+			}
+		}
+	}
 	for k := 1; k < len(ds); k++ { // "#12: slash plus unsportsmanlike"
 		if ds[k].Who == "" && ds[k-1].Who != "" {
 			ds[k].Who = ds[k-1].Who
@@ -110,6 +121,9 @@ func (r *storyReader) teams(ds []draft) {
 			} else if ds[k].teamAt < 0 {
 				r.setTeam(ds, k, it)
 			}
+			said++
+		case it.bits&(cWe|cThey) != 0 && r.cue(it.end, cGets) && next < len(r.items) && r.items[next].kind == iWho && r.items[next].start-it.end <= 10 && !r.sentenceEnd(it.start, r.items[next].start):
+			r.setTeam(ds, r.at(ds, r.items[next].start), it) // "they have two in the box, #1 …"
 			said++
 		case it.bits&(cWe|cThey) != 0 && near(5) && (r.items[next].kind == iFoul || r.items[next].kind == iLength):
 			gets := false

@@ -203,6 +203,18 @@ func (q *Question) strikes(s Scope, out *[maxCounted]strike) int {
 			put(t, span{u.start, u.end})
 		}
 	}
+	for i := range q.Quantities { // "thunder at 7"
+		u := &q.Quantities[i]
+		if u.Kind != Bare || u.Lo != u.Hi || u.Lo%measure.One != 0 || u.Lo < measure.One || u.Lo >= 13*measure.One || !s.holds(u.start, u.end) || u.start == 0 {
+			continue
+		}
+		if w := u.start - 1; !q.wordAt(w, "at") && !(q.Lang == "es" && (q.wordAt(w, "las") || q.wordAt(w, "la"))) {
+			continue
+		}
+		if t, ok := dayTime(u.Lo/measure.One%12*60, StylePlain); ok {
+			put(t, span{u.start, u.end})
+		}
+	}
 	return n
 }
 

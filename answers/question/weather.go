@@ -71,6 +71,10 @@ const (
 	hottest = 130
 )
 
+// NoScale is the word of a temperature that is neither called Fahrenheit nor
+// Celsius; it is read as Fahrenheit.
+const NoScale = "no-scale"
+
 // Temperature reads the air temperature: one with its unit, or a bare number
 // that may be one and is not the humidity.
 func Temperature() Reader {
@@ -96,7 +100,11 @@ func Temperature() Reader {
 			return Val{}, span{}, false
 		}
 		u := &q.Quantities[best]
-		return Val{Kind: WarmthVal, Lo: u.Lo, Hi: u.Hi}, span{u.start, u.end}, true
+		v := Val{Kind: WarmthVal, Lo: u.Lo, Hi: u.Hi}
+		if u.Kind == Bare || u.Unit == q.x.std.degree {
+			v.Word = NoScale
+		}
+		return v, span{u.start, u.end}, true
 	}
 }
 

@@ -66,6 +66,9 @@ func Talk(ctx context.Context, in Lines, out io.Writer, c Config) error {
 			return ctx.Err()
 		}
 		if errors.Is(l.err, io.EOF) && strings.TrimSpace(l.text) == "" {
+			if t.Greet { // the shell's prompt must not stand behind ours
+				t.say(t.words.bye)
+			}
 			return nil
 		}
 		if l.err != nil && !errors.Is(l.err, io.EOF) {

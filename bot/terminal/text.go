@@ -5,6 +5,7 @@ package terminal
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -110,28 +111,26 @@ func ruleLine(a *answer.Answer, w *words, all bool) string {
 	if a.Kind == answer.Summary || len(a.Basis) == 0 {
 		return ""
 	}
+	basis := distinct(a.Basis)
 	var rules []string
 	topic, named := "", 0
-	for i := 0; i < len(a.Basis); {
+	for i := 0; i < len(basis); {
 		if !all && named >= mostRules {
-			rules = append(rules, fmt.Sprintf(w.more, len(a.Basis)-named))
+			rules = append(rules, fmt.Sprintf(w.more, len(basis)-named))
 			break
 		}
-		first := a.Basis[i]
+		first := basis[i]
 		var names, replaced []string
-		for ; i < len(a.Basis) && together(a.Basis[i], first); i++ {
-			if !all && named >= mostRules {
-				break
-			}
-			name := a.Basis[i].Rule
+		for ; i < len(basis) && together(basis[i], first) && (all || named < mostRules); i++ {
+			name := basis[i].Rule
 			if t, key, ok := strings.Cut(name, ": "); ok {
 				if t == topic { // "crosse length: short crosse …, long crosse …"
 					name = key
 				}
 				topic = t
 			}
-			names = append(names, strings.TrimSpace(name+" "+value(a.Basis[i].Value)))
-			if r := a.Basis[i].Replaces; r != "" {
+			names = append(names, strings.TrimSpace(name+" "+value(basis[i].Value)))
+			if r := basis[i].Replaces; r != "" && !slices.Contains(replaced, r) {
 				replaced = append(replaced, r)
 			}
 			named++
@@ -152,15 +151,30 @@ func ruleLine(a *answer.Answer, w *words, all bool) string {
 	return w.rule + ": " + strings.Join(rules, "; ") + "."
 }
 
+// distinct leaves out what only says the same value of another division.
+func distinct(in []answer.Basis) []answer.Basis {
+	var out []answer.Basis
+	for _, b := range in {
+		if !slices.ContainsFunc(out, func(o answer.Basis) bool { return o.Rule == b.Rule && o.Value == b.Value && together(o, b) }) {
+			out = append(out, b)
+		}
+	}
+	return out
+}
+
 // together says whether two rules have the same layer, day and source.
 func together(a, b answer.Basis) bool {
 	return a.Layer == b.Layer && a.From == b.From && a.Source == b.Source
 }
 
-// value is a rule's value where it says more than the rule's name does.
+// value is a rule's value where it says more than the rule's name does. "No" is
+// the same word in both languages.
 func value(v string) string {
-	if v == "true" || v == "false" {
+	switch v {
+	case "true":
 		return ""
+	case "false":
+		return "no"
 	}
 	return v
 }

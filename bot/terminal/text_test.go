@@ -39,6 +39,10 @@ func TestText(t *testing.T) {
 			"Not legal: too long.", "Regla: crosse length: short 1–2 in (capa youth, desde 2014-01-01; en lugar de high school 3–4 in).", "Más en: Sticks › Field", "Officials decide."}},
 		{"a summary has no rule line", Style{}, func(a *answer.Answer) { a.Kind, a.Detail = answer.Summary, a.Detail[:1] }, []string{
 			"Not legal: too long.", "Cut it.", "Read more: Sticks › Field", "Officials decide."}},
+		{"a rule stands once, and no is no", Style{}, func(a *answer.Answer) {
+			a.Detail, a.Summaries = nil, nil
+			a.Basis = []answer.Basis{a.Basis[0], a.Basis[0], {Layer: "youth", Rule: "crosse length: taller", Value: "false", From: "2014-01-01", Source: "s", Replaces: "high school 3–4 in"}}
+		}, []string{"Not legal: too long.", "Rule: crosse length: short 1–2 in, taller no (youth layer, from 2014-01-01; replaces high school 3–4 in).", "Officials decide."}},
 		{"choices with numbers", Style{Number: true}, func(a *answer.Answer) {
 			a.Choices, a.Detail, a.Basis, a.Summaries = []string{"U9", "U11"}, nil, nil, nil
 		}, []string{"Not legal: too long.", "1 U9   2 U11", "Officials decide."}},

@@ -7,7 +7,7 @@ type words struct {
 	replaces, more string
 	left, leftOne  string
 
-	hello, prompt   string
+	hello           string
 	help, helpTopic string
 	again, bye      string
 	failed          string
@@ -19,8 +19,7 @@ var labels = map[string]*words{
 		rule: "Rule", read: "Read more",
 		layer: "%s layer", from: "from %s", replaces: "replaces %s", more: "and %d more",
 		left: "%d more lines", leftOne: "1 more line",
-		hello:  "Ask a rules question in your own words. Type help, new or quit; a number picks a choice.",
-		prompt: "> ",
+		hello: "Ask a rules question in your own words. Type help, new or quit; a number picks a choice.",
 		help: "Ask about sticks, gear, contact, fouls, penalty time or the game, with the age division if you can.\n" +
 			"new starts over, more shows the whole answer, help TOPIC gives examples, quit ends.\nTopics:",
 		helpTopic:   "For example:",
@@ -33,8 +32,7 @@ var labels = map[string]*words{
 		rule: "Regla", read: "Más en",
 		layer: "capa %s", from: "desde %s", replaces: "en lugar de %s", more: "y %d más",
 		left: "%d líneas más", leftOne: "1 línea más",
-		hello:  "Pregunte por una regla con sus palabras. Escriba ayuda, nuevo o salir; un número elige.",
-		prompt: "> ",
+		hello: "Pregunte por una regla con sus palabras. Escriba ayuda, nuevo o salir; un número elige.",
 		help: "Pregunte por palos, equipo, contacto, faltas, tiempo de castigo o el juego; diga la división si puede.\n" +
 			"nuevo empieza otra vez, más muestra toda la respuesta, ayuda TEMA da ejemplos, salir termina.\nTemas:",
 		helpTopic:   "Por ejemplo:",

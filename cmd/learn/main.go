@@ -44,8 +44,8 @@ type labelled struct {
 func main() {
 	out := flag.String("o", "", "where to write the weights")
 	test := flag.String("test", "", "comma-separated files of questions to test on instead of writing")
-	epochs := flag.Int("epochs", 60, "passes over the questions")
-	decay := flag.Float64("decay", 1e-3, "how strongly weights are drawn to 0")
+	epochs := flag.Int("epochs", 15, "passes over the questions")
+	decay := flag.Float64("decay", 3e-3, "how strongly weights are drawn to 0")
 	rare := flag.Int("rare", 3, "features seen less often are left out")
 	pairRare := flag.Int("pair-rare", 5, "likewise pairs")
 	flag.Parse()
