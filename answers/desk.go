@@ -223,6 +223,14 @@ func (d *Desk) answer(ctx context.Context, a *ask) (*answer.Answer, error) {
 	return out, nil
 }
 
+// A summary has to match so well to be an answer; better where the words only
+// talk and ask nothing ("stick with it, buddy").
+const (
+	leastScore = 0.5
+	leastTalk  = 0.8
+	fewWords   = 4
+)
+
 // fallback searches the summaries, and says so where they say nothing.
 func (d *Desk) fallback(ctx context.Context, a *ask) (*answer.Answer, error) {
 	if d.search == nil {
@@ -236,7 +244,11 @@ func (d *Desk) fallback(ctx context.Context, a *ask) (*answer.Answer, error) {
 	if err != nil {
 		return nil, fmt.Errorf("search the summaries: %w", err)
 	}
-	if len(found) == 0 {
+	least := leastScore
+	if !a.q.Asks() && a.q.WordCount() > fewWords {
+		least = leastTalk
+	}
+	if len(found) == 0 || found[0].Score < least {
 		return d.none(a, "none"), nil
 	}
 	out := answer.New(answer.Summary, "summary", answer.Info, d.say(a, "common", "caution-safety", nil))

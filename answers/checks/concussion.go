@@ -31,6 +31,9 @@ func decideConcussion(c *Case) {
 	c.Word(concussionTopic, "clearance")
 	c.Word(concussionTopic, "clearance_by")
 	switch {
+	case c.Asked.Has("who"), c.Asked.Has("ask:what") && c.Asked.Has("ask:must"): // what it takes, and who clears him
+		c.Rule(answer.Info, "out")
+		c.Line("feeling-fine")
 	case c.Asked.Has("laterday"):
 		c.Rule(answer.Info, "later")
 	case c.Asked.May() && !c.Asked.Any("ask:when", "ask:howlong"):

@@ -287,9 +287,20 @@ func (q *Question) learned(s Scope, set *tagSet, sums []int32) {
 		}
 	})
 	for i := range sums {
-		sums[i] += int32(math.Round(float64(acc[i+1]-acc[0]) / hundred))
+		d := int32(math.Round(float64(acc[i+1]-acc[0]) / hundred))
+		if sums[i] >= clear && d < -mostDoubt {
+			d = -mostDoubt
+		}
+		sums[i] += d
 	}
 }
+
+// A topic whose own cues reach clear loses at most mostDoubt points to what was
+// learned: a plain question must not be lost to words that no corpus had.
+const (
+	clear     = 8
+	mostDoubt = 2
+)
 
 // maxTopics bounds the topics and "none of them".
 const maxTopics = 64

@@ -102,7 +102,7 @@ func (q *Question) Outside(parts []Part) ([]Part, bool) {
 		return nil, true
 	}
 	chat := func(s Scope) bool {
-		return q.mentions("scope:chat", s) || q.mentions("scope:sport", s) && !q.mentions("lax", s) || q.mentions("scope:nonsense", s)
+		return q.mentions("scope:chat", s) || q.mentions("scope:sport", s) && !q.mentions("lax", s) && len(q.Values("item", s)) == 0 || q.mentions("scope:nonsense", s)
 	}
 	if !chat(q.Whole()) {
 		return parts, false
@@ -110,7 +110,7 @@ func (q *Question) Outside(parts []Part) ([]Part, bool) {
 	var buf [12]Scope
 	for _, c := range q.clauses(buf[:0]) {
 		set := q.tagsIn(c.start, c.end)
-		if chat(c) || !q.asks(&set) {
+		if chat(c) || !q.asks(&set) || q.mentions("scope:sport", q.sentence(c)) {
 			continue
 		}
 		var sbuf [32]Score
@@ -121,6 +121,17 @@ func (q *Question) Outside(parts []Part) ([]Part, bool) {
 		}
 	}
 	return nil, true
+}
+
+// sentence is the whole sentence that a clause stands in.
+func (q *Question) sentence(s Scope) Scope {
+	for s.start > 0 && q.toks[s.start-1].sent == q.toks[s.start].sent {
+		s.start--
+	}
+	for s.end < len(q.toks) && q.toks[s.end].sent == q.toks[s.end-1].sent {
+		s.end++
+	}
+	return s
 }
 
 // mentions says whether a concept stands in a scope without a negation before it.
@@ -296,6 +307,17 @@ func (q *Question) Cues(topic string) []string {
 		}
 	}
 	return out
+}
+
+// WordCount counts the words of the question.
+func (q *Question) WordCount() int {
+	n := 0
+	for i := range q.toks {
+		if q.toks[i].kind == wordToken {
+			n++
+		}
+	}
+	return n
 }
 
 // TextOf is the text of a quantity, for explaining.

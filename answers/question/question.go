@@ -398,6 +398,9 @@ func (q *Question) roles() {
 				} else {
 					cost = 2*(u.start-p.end) + 1
 				}
+				if q.breakBetween(u.end, p.start) || q.breakBetween(p.end, u.start) {
+					cost += 6
+				}
 				for o := range q.Quantities { // another quantity in between takes the word first
 					v := &q.Quantities[o]
 					if o != k && (v.Kind == Length || v.Kind == Bare) && (v.start >= u.end && v.end <= p.start || v.start >= p.end && v.end <= u.start) {

@@ -35,13 +35,13 @@ func TestOtherManners(t *testing.T) {
 	defer done()
 	known := longWords(t)
 	variants := []variant{
-		{"upper case", 0.97, 1000, func(l *labelled, _ *answer.Answer) string { return strings.ToUpper(l.Q) }},
-		{"lower case", 0.97, 1000, func(l *labelled, _ *answer.Answer) string { return strings.ToLower(l.Q) }},
-		{"polite words", 0.97, 1000, polite},
-		{"typing slip", 0.97, 200, func(l *labelled, _ *answer.Answer) string { return slip(l.Q, known) }},
-		{"legal to illegal", 0.97, 100, func(l *labelled, a *answer.Answer) string { return unlawful(l.Q, a.Lang) }},
-		{"inches to cm", 0.97, 100, func(l *labelled, a *answer.Answer) string { return toCentimetres(l.Q, a) }},
-		{"cm to inches", 0.97, 20, func(l *labelled, a *answer.Answer) string { return toInches(l.Q, a) }},
+		{"upper case", 0.995, 1000, func(l *labelled, _ *answer.Answer) string { return strings.ToUpper(l.Q) }},
+		{"lower case", 0.99, 400, func(l *labelled, _ *answer.Answer) string { return strings.ToLower(l.Q) }},
+		{"polite words", 0.99, 1000, polite},
+		{"typing slip", 0.975, 500, func(l *labelled, _ *answer.Answer) string { return slip(l.Q, known) }},
+		{"legal to illegal", 0.975, 100, func(l *labelled, a *answer.Answer) string { return unlawful(l.Q, a.Lang) }},
+		{"inches to cm", 0.98, 90, func(l *labelled, a *answer.Answer) string { return toCentimetres(l.Q, a) }},
+		{"cm to inches", 0.96, 20, func(l *labelled, a *answer.Answer) string { return toInches(l.Q, a) }},
 	}
 	files, err := filepath.Glob("../../testdata/questions/*.jsonl")
 	if err != nil || len(files) == 0 {
