@@ -53,7 +53,6 @@ type scratch struct {
 	concepts []concept
 	cands    []candidate
 	pages    []pageScore
-	stems    []stemID
 }
 
 // Search finds the passages that answer a question, best first. It finds none

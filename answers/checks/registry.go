@@ -44,4 +44,12 @@ func (k *Check) Drops(fresh question.Facts, name string) bool {
 }
 
 // All is every check, in the order in which help lists them.
-func All() []*Check { return append(gearChecks(), gameChecks()...) }
+func All() []*Check {
+	return []*Check{
+		crosseLength(), crosseChoice(), longCrosseCount(), crosseHead(), pocket(), stringing(), crosseEnd(),
+		mouthguard(), helmet(), gloves(), gearList(), gearItem(), ball(), division(),
+		bodyCheck(), contactDistance(), restartDistance(), stickCheck(), foul(), playersAllowed(), foulLimit(),
+		onsideCount(), gameFormat(), count(), clockMode(), lightning(), heat(), concussion(),
+		releaseTime(),
+	}
+}

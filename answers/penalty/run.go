@@ -71,7 +71,6 @@ type player struct {
 	running int // pen, or none
 	pending int // first of the list of pens, or none
 	inBox   bool
-	release int // while goals are counted: the goal that released him, or none
 }
 
 // box holds players.

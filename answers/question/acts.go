@@ -64,7 +64,7 @@ func BodyAct(order []string) Reader {
 	return func(q *Question, s Scope) (Val, span, bool) {
 		v, at, ok := said(q, s)
 		if (!ok || v.Word == "body-check") && q.tagInScope(s, "act:to-head") && !q.tagInScope(s, "stick", "act:stick-check") {
-			return Val{Kind: WordVal, Word: "above-shoulders"}, span{s.start, s.end}, true
+			return Val{Kind: WordVal, Word: "above-shoulders"}, span(s), true
 		}
 		return v, at, ok
 	}
@@ -145,7 +145,7 @@ func FoulOf(order []string) Reader {
 			return v, sp, true
 		}
 		if f, ok := q.foulOfAct(s); ok {
-			return Val{Kind: WordVal, Word: f}, span{s.start, s.end}, true
+			return Val{Kind: WordVal, Word: f}, span(s), true
 		}
 		return Val{}, span{}, false
 	}

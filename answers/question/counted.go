@@ -79,14 +79,6 @@ func (q *Question) divisionAt(i int) int {
 	return i
 }
 
-// word1 is the phrase that a word is by itself; nil for none.
-func (x *lexicon) word1(id int32) *phrase {
-	if n, ok := x.next[edge(0, id)]; ok {
-		return x.at(n)
-	}
-	return nil
-}
-
 // wordOf says whether one word by itself has a tag of a group, whatever longer
 // phrase took it.
 func (q *Question) wordOf(i int, g group) bool {

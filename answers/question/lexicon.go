@@ -17,7 +17,6 @@ type tagSet [maxTags / 64]uint64
 const maxTags = 1024
 
 func (s *tagSet) add(t Tag)      { s[t>>6] |= 1 << (uint(t) & 63) }
-func (s *tagSet) drop(t Tag)     { s[t>>6] &^= 1 << (uint(t) & 63) }
 func (s *tagSet) has(t Tag) bool { return s[t>>6]&(1<<(uint(t)&63)) != 0 }
 
 // lexicon is the words of one language, or the book's own, as a trie of words.

@@ -219,7 +219,7 @@ func Penalties(as func(*Story) any) Reader {
 		if as != nil {
 			v.Obj = as(st)
 		}
-		return v, span{s.start, s.end}, true
+		return v, span(s), true
 	}
 }
 
@@ -261,6 +261,6 @@ func storyFact(of func(*Story) (Val, bool)) Reader {
 			return Val{}, span{}, false
 		}
 		v, ok := of(st)
-		return v, span{s.start, s.end}, ok
+		return v, span(s), ok
 	}
 }

@@ -1,8 +1,0 @@
-package checks
-
-func gearChecks() []*Check {
-	return []*Check{
-		crosseLength(), crosseChoice(), longCrosseCount(), crosseHead(), pocket(), stringing(), crosseEnd(),
-		mouthguard(), helmet(), gloves(), gearList(), gearItem(), ball(), division(),
-	}
-}
