@@ -234,9 +234,13 @@ func phraseWords(p string, out []string) []string {
 
 // load reads every .txt file under dir.
 func (x *lexicon) load(fsys fs.FS, dir string, lang uint8) error {
-	files, err := fs.Glob(fsys, path.Join(dir, "*.txt"))
+	return x.loadFiles(fsys, path.Join(dir, "*.txt"), lang)
+}
+
+func (x *lexicon) loadFiles(fsys fs.FS, pattern string, lang uint8) error {
+	files, err := fs.Glob(fsys, pattern)
 	if err != nil {
-		return fmt.Errorf("list lexicons in %s: %w", dir, err)
+		return fmt.Errorf("list lexicons %s: %w", pattern, err)
 	}
 	sort.Strings(files)
 	for _, f := range files {

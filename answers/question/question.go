@@ -13,6 +13,7 @@ import (
 	"fmt"
 	"io/fs"
 	"strings"
+	"sync"
 	"unicode"
 
 	"sidewall/answers/measure"
@@ -52,17 +53,44 @@ type Recogniser struct {
 
 	askTags []Tag
 	learn   [maxTags]bool
+	both    func() (*Recogniser, error) // the one that knows Spanish too; nil in that one itself
 	w       *weights
 }
 
 // NewRecogniser loads the lexicons and the topics' cues, and adds the book's words.
+//
+// Spanish is by far the larger half: it is read when the first question needs it,
+// so that a program that answers one English question starts fast. Warm reads it
+// at once.
 func NewRecogniser(v Vocabulary) (*Recogniser, error) {
+	r, err := newRecogniser(v, false)
+	if err != nil {
+		return nil, err
+	}
+	r.both = sync.OnceValues(func() (*Recogniser, error) { return newRecogniser(v, true) })
+	return r, nil
+}
+
+// Warm reads what is read late, so that an error in it shows at once.
+func (r *Recogniser) Warm() error {
+	if r.both == nil {
+		return nil
+	}
+	_, err := r.both()
+	return err
+}
+
+func newRecogniser(v Vocabulary, spanish bool) (*Recogniser, error) {
 	x := newLexicon()
 	r := &Recogniser{x: x, foreign: map[string]string{}}
 	if err := x.load(data, "data/en", langEN); err != nil {
 		return nil, err
 	}
-	if err := x.load(data, "data/es", langES); err != nil {
+	es := "data/es/words.txt" // the function words tell the language
+	if spanish {
+		es = "data/es/*.txt"
+	}
+	if err := x.loadFiles(data, es, langES); err != nil {
 		return nil, err
 	}
 	var ids []string
@@ -93,7 +121,7 @@ func NewRecogniser(v Vocabulary) (*Recogniser, error) {
 		if p.Spanish {
 			lang = langES
 		}
-		if len(phraseWords(p.Text, nil)) == 0 {
+		if len(phraseWords(p.Text, nil)) == 0 || p.Spanish && !spanish {
 			continue
 		}
 		if err := x.add(p.Text, []Tag{t}, lang, options{}); err != nil {
@@ -214,6 +242,11 @@ func (r *Recogniser) Read(text, lang string) *Question {
 		return q
 	}
 	q.toks = tokenize(fold(text), q.toks)
+	if r.both != nil && (lang == "es" || lang == "" && !q.surelyEnglish()) {
+		if b, err := r.both(); err == nil { // Warm told the error, if there is one
+			return b.Read(text, lang)
+		}
+	}
 	if q.Lang = lang; lang == "" {
 		q.Lang = q.language()
 	}
@@ -269,6 +302,34 @@ func (r *Recogniser) Read(text, lang string) *Question {
 	q.set = q.tagsIn(0, len(q.toks))
 	q.countUnknown()
 	return q
+}
+
+// surelyEnglish says whether the question stays English whatever Spanish words
+// its unknown words may be (see language).
+func (q *Question) surelyEnglish() bool {
+	en, perhaps := 0, 0
+	for i := range q.toks {
+		t := &q.toks[i]
+		if t.kind != wordToken || t.glued && i > 0 && q.toks[i-1].kind == numberToken {
+			continue
+		}
+		if id, ok := q.x.words[t.text]; ok {
+			if p := q.x.alone(id); p != nil {
+				fnEN, fnES := contains(p.en, q.r.fn), contains(p.es, q.r.fn)
+				if fnEN && !fnES {
+					en += 2
+				}
+				if fnES && !fnEN {
+					perhaps += 2
+				}
+				if fnEN || p.en != nil {
+					continue
+				}
+			}
+		}
+		perhaps++
+	}
+	return en > 0 && perhaps <= en
 }
 
 // language finds the language from function words; trade words do not count.
