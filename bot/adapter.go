@@ -158,6 +158,7 @@ type View struct {
 // Block is a part of a view.
 type Block struct {
 	Heading  string
-	Text     string // lines separated by \n
-	Markdown bool   // Text is the club's Markdown; otherwise it is plain
+	Text     string   // lines separated by \n
+	Markdown bool     // Text is the club's Markdown; otherwise it is plain
+	People   []string // ids of people, for the platform to show as names; they come after Text
 }

@@ -66,28 +66,28 @@ type phrase struct {
 // phrases are tried in order against the whole of a message. "this channel is
 // U11" with a question mark asks, and is no command; so is anything longer.
 var phrases = []phrase{
-	{re(`help|topics|what can (i|you|we) (ask|do)( you)?\??|how does this work\??`), wantHelp, "en"},
-	{re(`ayuda|temas|que (puedo|puedes|se puede) (preguntar|preguntarte|hacer)\??|como funciona( esto)?\??`), wantHelp, "es"},
+	{re(`(?:help|topics)\??|what can (?:i|you|we) (?:ask|do)(?: you)?\??|how does this work\??`), wantHelp, "en"},
+	{re(`(?:ayuda|temas)\??|que (?:puedo|puedes|se puede) (?:preguntar|preguntarte|hacer)\??|como funciona(?: esto)?\??`), wantHelp, "es"},
 	{re(`\?`), wantHelp, ""},
-	{re(`(?:help|help with|help on) (.{1,40})`), wantHelp, "en"},
-	{re(`(?:ayuda|ayuda con|ayuda sobre) (.{1,40})`), wantHelp, "es"},
+	{re(`help(?: with| on| about)? (.{1,40})`), wantHelp, "en"},
+	{re(`ayuda(?: con| sobre| de)? (.{1,40})`), wantHelp, "es"},
 
-	{re(`(what|which division) is this (channel|room)( set to| bound to| for)?\??|what is this (channel|room) (set|bound) to\??`), wantBinding, "en"},
-	{re(`(que|cual|que division) es (este canal|esta sala)\??|que division tiene (este canal|esta sala)\??`), wantBinding, "es"},
-	{re(`(unbind|release|unset|clear) this (channel|room)|this (channel|room) is (unbound|not set|for (everyone|everybody|all|all ages)|no division|any division|nothing)`), wantUnbind, "en"},
-	{re(`(desvincula|suelta|libera) (este canal|esta sala)|(este canal|esta sala) (no tiene division|es (para|de) tod[oa]s)`), wantUnbind, "es"},
+	{re(`(?:what|which division) is this (?:channel|room)(?: set to| bound to| for)?\??|what is this (?:channel|room) (?:set|bound) to\??`), wantBinding, "en"},
+	{re(`(?:que|cual|que division) es (?:este canal|esta sala)\??|que division tiene (?:este canal|esta sala)\??`), wantBinding, "es"},
+	{re(`(?:unbind|release|unset|clear) this (?:channel|room)|this (?:channel|room) is (?:unbound|not set|for (?:everyone|everybody|all|all ages)|no division|any division|nothing)`), wantUnbind, "en"},
+	{re(`(?:desvincula|suelta|libera) (?:este canal|esta sala)|(?:este canal|esta sala) (?:no tiene division|es (?:para|de) tod[oa]s)`), wantUnbind, "es"},
 	{re(`(?:this (?:channel|room) is|(?:set|bind|make) this (?:channel|room)(?: to| for| as)?)(?: for| the)? ([^?]{1,60})`), wantBind, "en"},
 	{re(`(?:(?:este canal|esta sala) es|(?:pon|vincula) (?:este canal|esta sala)(?: a| en| como| para)?)(?: de| para| del| la| el)* ([^?]{1,60})`), wantBind, "es"},
 
-	{re(`(forget|clear|remove|delete) my (default|division|team)|i have no (default|division)`), wantNoDefault, "en"},
-	{re(`(olvida|borra|quita) mi (division|equipo|posicion)|no tengo division`), wantNoDefault, "es"},
-	{re(`what is my (default|division)( set to)?\??`), wantMyDefault, "en"},
+	{re(`(?:forget|clear|remove|delete) my (?:default|division|team)|i have no (?:default|division)`), wantNoDefault, "en"},
+	{re(`(?:olvida|borra|quita) mi (?:division|equipo|posicion)|no tengo division`), wantNoDefault, "es"},
+	{re(`what is my (?:default|division)(?: set to)?\??`), wantMyDefault, "en"},
 	{re(`cual es mi division\??`), wantMyDefault, "es"},
 	{re(`(?:set )?my (?:default|division|team|group|default division) (?:is|to|=) ([^?]{1,40})`), wantDefault, "en"},
 	{re(`(?:i coach|i am with|i'm with) (?:the )?([^?]{1,40})`), wantDefault, "en"},
 	{re(`mi (?:division|equipo|grupo) es (?:el |la |de )*([^?]{1,40})`), wantDefault, "es"},
 	{re(`(?:entreno|soy entrenador de) (?:a |al |la |el |los |de )*([^?]{1,40})`), wantDefault, "es"},
-	{re(`forget me|delete (my data|what you know about me)`), wantForget, "en"},
+	{re(`forget me|delete (?:my data|what you know about me)`), wantForget, "en"},
 	{re(`olvidame|borra mis datos`), wantForget, "es"},
 }
 
@@ -107,8 +107,8 @@ func understand(d Desk, text string) wish {
 			continue
 		}
 		w := wish{intent: f.intent, lang: f.lang}
-		if k := f.re.NumSubexp(); k > 0 {
-			w.rest = m[k]
+		if len(m) > 1 {
+			w.rest = m[1]
 		}
 		switch f.intent {
 		case wantHelp:
@@ -184,12 +184,12 @@ var thanks = re(`(ok(ay)? |great |perfect |awesome |cool |got it |muchas |mil )*
 
 // isThanks says that a message only closes a conversation.
 func isThanks(text string) bool {
-	return thanks.MatchString(strings.Map(func(r rune) rune {
-		if r == ',' || unicode.Is(unicode.So, r) {
-			return -1
+	return thanks.MatchString(plain(strings.Map(func(r rune) rune {
+		if r == ',' || unicode.In(r, unicode.So, unicode.Sk, unicode.Variation_Selector) { // an emoji, its shade, its form
+			return ' '
 		}
 		return r
-	}, plain(text)))
+	}, text)))
 }
 
 var followWords = re(`(and|what about|how about|but if|and if|same for|what if|y|que tal|y si|pero si|lo mismo)\b.*`)

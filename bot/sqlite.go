@@ -233,9 +233,9 @@ func (s *SQLite) tx(ctx context.Context, what string, f func(tx *sql.Tx) error) 
 func (s *SQLite) Accept(ctx context.Context, p *Pending) (State, error) {
 	payload, err := json.Marshal(p.Event)
 	if err != nil {
-		return New, fmt.Errorf("accept an event: %w", err)
+		return Unseen, fmt.Errorf("accept an event: %w", err)
 	}
-	state := New
+	state := Unseen
 	err = s.tx(ctx, "accept an event", func(tx *sql.Tx) error {
 		res, err := tx.StmtContext(ctx, s.stmts["w accept"]).ExecContext(ctx, p.Key, InHand, p.Conversation, p.Person, payload, stamp(p.At))
 		if err != nil {
@@ -258,10 +258,10 @@ func (s *SQLite) State(ctx context.Context, key string) (State, error) {
 	var ord int64
 	err := s.stmts["r state"].QueryRowContext(ctx, key).Scan(&state, &ord)
 	if errors.Is(err, sql.ErrNoRows) {
-		return New, nil
+		return Unseen, nil
 	}
 	if err != nil {
-		return New, fmt.Errorf("look for an event: %w", err)
+		return Unseen, fmt.Errorf("look for an event: %w", err)
 	}
 	return state, nil
 }

@@ -11,7 +11,7 @@ import (
 // answered. Every store passes the tests of store_test.go.
 type Store interface {
 	// Accept keeps an event before its platform is told that it was received.
-	// State says what is known of its key already; New means that it was kept now.
+	// State says what is known of its key already; Unseen means that it was kept now.
 	Accept(ctx context.Context, p *Pending) (State, error)
 	// Finish records in one step what became of an event, and wipes its payload.
 	Finish(ctx context.Context, d *Done) error
@@ -63,7 +63,7 @@ type State int
 // States of an event. A key that is InHand is no duplicate for a bot that does
 // not have it in hand: whoever had it died.
 const (
-	New      State = iota
+	Unseen   State = iota
 	InHand         // accepted, not finished
 	Replied        // answered
 	Silent         // looked at, and nothing was to be said

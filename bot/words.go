@@ -13,7 +13,7 @@ type words struct {
 	helpHead, helpHow, helpUnknown, helpTopic string
 	topicsTitle                               string
 
-	bound, boundAlready, unbound, notBound, isBound string
+	bound, unbound, notBound, isBound               string
 	onlyAdmins, noDivision, onlyDirect, notInDirect string
 	defaultSet, defaultGone, defaultIs, defaultNone string
 	forgot                                          string
