@@ -261,6 +261,9 @@ func (q *Question) unit(i int) (Tag, int, bool) {
 			if q.mark(i+1, "'") {
 				return q.x.std.inch, i + 2, true
 			}
+			if q.wordAt(i+1, "s") && q.toks[i+1].glued { // "37's is fine" is a jersey
+				return noTag, i, false
+			}
 			return q.x.std.foot, i + 1, true
 		case "%":
 			return q.x.std.percent, i + 1, true
@@ -534,6 +537,19 @@ func (q *Question) rangeWord(i int) bool {
 
 // jersey reads #12, number 12, no. 12, el numero 12, and 12's.
 func (q *Question) jersey(i int) (int, bool) {
+	if q.isNum(i) && !q.toks[i].frac { // 37's is fine; "#54 …" and later "54 is a middie"
+		end := i + 1
+		if q.mark(end, "'") && q.wordAt(end+1, "s") && q.toks[end].glued && q.toks[end+1].glued {
+			end += 2
+		} else if !q.saidJersey(q.toks[i].milli) || q.mark(end, ":") || q.mark(end, "/") {
+			return i, false
+		} else if _, _, ok := q.unit(end); ok {
+			return i, false
+		}
+		v := q.toks[i].milli
+		q.push(Quantity{Kind: Jersey, Lo: v, Hi: v, Unit: noTag, start: i, end: end, Role: noTag})
+		return end, true
+	}
 	j := i
 	switch {
 	case q.mark(i, "#"):
@@ -557,4 +573,14 @@ func (q *Question) jersey(i int) (int, bool) {
 	v := q.toks[j].milli
 	q.push(Quantity{Kind: Jersey, Lo: v, Hi: v, Unit: noTag, start: i, end: j + 1, Role: noTag})
 	return j + 1, true
+}
+
+// saidJersey says whether a number was given as a jersey's before.
+func (q *Question) saidJersey(milli int64) bool {
+	for k := range q.Quantities {
+		if u := &q.Quantities[k]; u.Kind == Jersey && u.Lo == milli {
+			return true
+		}
+	}
+	return false
 }
