@@ -76,6 +76,23 @@ var (
 // birth and names. It would rather take out a word too many: what an admin needs
 // to see is what was asked, not of whom.
 func scrub(d Desk, text string) string {
+	text = strings.Map(func(r rune) rune {
+		if unicode.IsControl(r) || unicode.Is(unicode.Cf, r) {
+			return ' '
+		}
+		return r
+	}, strings.ToValidUTF8(text, ""))
+	// What is taken out may bring together what stood apart.
+	for range 4 {
+		before := text
+		if text = scrubNames(d, scrubNumbers(strings.Join(strings.Fields(text), " "))); text == before {
+			break
+		}
+	}
+	return text
+}
+
+func scrubNumbers(text string) string {
 	text = contactRE.ReplaceAllString(text, cutContact)
 	text = phoneRE.ReplaceAllStringFunc(text, func(s string) string {
 		if birthRE.MatchString(s) {
@@ -84,7 +101,10 @@ func scrub(d Desk, text string) string {
 		return cutContact
 	})
 	text = birthRE.ReplaceAllString(text, cutNumber)
-	text = jerseyRE.ReplaceAllString(text, "${1}"+cutNumber)
+	return jerseyRE.ReplaceAllString(text, "${1}"+cutNumber)
+}
+
+func scrubNames(d Desk, text string) string {
 	var out strings.Builder
 	last, named := 0, false // named: the word before was taken for a name
 	for _, at := range wordRE.FindAllStringIndex(text, -1) {

@@ -98,11 +98,12 @@ const (
 	langES
 )
 
-func newLexicon() *lexicon {
+// newLexicon makes an empty lexicon with room for about so many phrases.
+func newLexicon(phrases int) *lexicon {
 	return &lexicon{
-		tags: make(map[string]Tag, maxTags), words: make(map[string]int32, 12000), stems: make(map[string]int32, 2000),
-		next: make(map[uint64]int32, 70000), out: make([]int32, 1, 70000), phrases: make([]phrase, 0, 36000), minStem: 3,
-		langOf: make([]uint8, 0, 14000), fuzzy: make([]bool, 0, 14000), under: map[int]int{}, band: map[int]int{},
+		tags: make(map[string]Tag, maxTags), words: make(map[string]int32, phrases/3), stems: make(map[string]int32, 2000),
+		next: make(map[uint64]int32, 2*phrases), out: make([]int32, 1, 2*phrases), phrases: make([]phrase, 0, phrases), minStem: 3,
+		langOf: make([]uint8, 0, phrases/2), fuzzy: make([]bool, 0, phrases/2), under: map[int]int{}, band: map[int]int{},
 	}
 }
 

@@ -81,7 +81,11 @@ func (r *Recogniser) Warm() error {
 }
 
 func newRecogniser(v Vocabulary, spanish bool) (*Recogniser, error) {
-	x := newLexicon()
+	room := 8000
+	if spanish {
+		room = 34000
+	}
+	x := newLexicon(room)
 	r := &Recogniser{x: x, foreign: map[string]string{}}
 	if err := x.load(data, "data/en", langEN); err != nil {
 		return nil, err
