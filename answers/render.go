@@ -307,6 +307,9 @@ func (m *merger) perDivision(out *answer.Answer, rs []checks.Ruling, ks []combo)
 		s := &scene{m: m, r: &rs[0], div: names, pos: ks[0].pos}
 		out.Headline = d.texts.Say(a.lang, m.c.Topic, rs[0].Head, s)
 	}
+	if isVerdict(rs[0].Verdict) && !sameHead(rs) { // not for one reason: no single one may stand for all
+		out.Headline = d.say(a, "common", "all-divisions", textValues{"word": d.say(a, "common", "word-"+rs[0].Verdict, nil), "divisions": names})
+	}
 	if !differ {
 		if all {
 			return
@@ -325,8 +328,8 @@ func (m *merger) perDivision(out *answer.Answer, rs []checks.Ruling, ks []combo)
 			m.basis(out, &rs[i])
 		}
 		s := &scene{m: m, r: &rs[i], div: d.book.Divisions[ks[i].div].ID, pos: ks[i].pos}
-		if d.texts.Has(a.lang, m.c.Topic, "each") {
-			out.Detail = append(out.Detail, d.texts.Say(a.lang, m.c.Topic, "each", s))
+		if key := d.texts.First(a.lang, m.c.Topic, s, "each", "each-less"); key != "" {
+			out.Detail = append(out.Detail, d.texts.Say(a.lang, m.c.Topic, key, s))
 			continue
 		}
 		out.Detail = append(out.Detail, s.div+": "+d.texts.Say(a.lang, m.c.Topic, rs[i].Head, s))
@@ -499,4 +502,9 @@ func factVal(name string, v question.Val) (answer.Val, bool) {
 		}
 	}
 	return answer.Val{}, false
+}
+
+// sameHead says whether all rulings say the same headline.
+func sameHead(rs []checks.Ruling) bool {
+	return all(rs, func(r *checks.Ruling) bool { return r.Head == rs[0].Head })
 }

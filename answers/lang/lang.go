@@ -123,6 +123,24 @@ func (t *Texts) find(lang, topic, key string) (template, bool) {
 	return tpl, ok
 }
 
+// First is the first of the keys whose places all have a value; "" for none.
+func (t *Texts) First(lang, topic string, v Values, keys ...string) string {
+next:
+	for _, key := range keys {
+		tpl, ok := t.find(lang, topic, key)
+		if !ok {
+			continue
+		}
+		for i := range tpl {
+			if _, ok := v.Value(tpl[i].text); tpl[i].place && !ok {
+				continue next
+			}
+		}
+		return key
+	}
+	return ""
+}
+
 // Say writes a text; a missing one shows its key, which a test refuses.
 func (t *Texts) Say(lang, topic, key string, v Values) string {
 	tpl, ok := t.find(lang, topic, key)
