@@ -1,0 +1,5 @@
+//go:build race
+
+package answers_test
+
+const raceOn = true
