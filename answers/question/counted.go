@@ -60,7 +60,7 @@ func (q *Question) numberWord(i int) (int64, bool) {
 		if p == nil {
 			continue
 		}
-		for _, tag := range p.in(langs) {
+		for _, tag := range q.x.closed(p, langs) {
 			if in := &q.x.info[tag]; in.group == gNum && in.n < 100 {
 				return in.n, true
 			}
@@ -97,7 +97,7 @@ func (q *Question) wordNumber(i int, g group) (int64, bool) {
 		if p == nil {
 			continue
 		}
-		for _, tag := range p.in(langEN | langES) {
+		for _, tag := range q.x.closed(p, langEN|langES) {
 			if in := &q.x.info[tag]; in.group == g {
 				return in.n, true
 			}
@@ -114,7 +114,7 @@ func (q *Question) wordIs(i int, name string) bool {
 	}
 	t := &q.toks[i]
 	for k := 0; k < int(t.nids); k++ {
-		if p := q.x.alone(t.ids[k]); p != nil && (contains(p.en, want) || contains(p.es, want)) {
+		if p := q.x.alone(t.ids[k]); p != nil && (contains(q.x.lists[p.en], want) || contains(q.x.lists[p.es], want)) {
 			return true
 		}
 	}

@@ -1,13 +1,15 @@
 package question
 
 import (
+	_ "embed" // the weights
 	"fmt"
-	"io/fs"
 	"math"
 	"math/bits"
 	"sort"
 	"strconv"
 	"strings"
+	"sync"
+	"sync/atomic"
 )
 
 // Learned weights correct the sums of the hand-written cues: how much each
@@ -19,18 +21,21 @@ import (
 //	t:stick crosse-length=120 crosse-choice=85
 //
 // Features: "t:" a concept, "!:" a negated one, "w:" a word, "b:" two words in a
-// row, "p:" two concepts. The topic "" is: none of them.
+// row, "p:" two concepts, the names in order. The topic "" is: none of them. After
+// the comment and the bias the lines stand in the order of their bytes.
 type weights struct {
 	topics []string // index of a topic; 0 is ""
 	at     map[string]int
-	tag    []int32          // feature by tag, -1 for none
-	neg    []int32          // by negated tag
-	words  map[string]int32 // a word's number
-	word   map[int32]int32  // feature by word number
-	bigram map[uint64]int32
-	pair   map[uint32]int32
-	row    [][]weight // by feature
+	raw    string // the features' lines, in the order of their bytes
 	bias   []weight
+
+	// The first question looks its few features up in the text, by halves; from the
+	// second on a table answers. A program that answers one question is spared
+	// the table, and one that answers many pays for it once.
+	asked atomic.Bool
+	once  sync.Once
+	table atomic.Pointer[weightTable]
+	err   error
 }
 
 type weight struct {
@@ -41,61 +46,123 @@ type weight struct {
 // hundredths of a point.
 const hundred = 100
 
+//go:embed data/weights.txt
+var weightsText string
+
 func (r *Recogniser) loadWeights() error {
-	raw, err := fs.ReadFile(data, "data/weights.txt")
-	if err != nil {
-		return fmt.Errorf("read weights: %w", err)
-	}
 	w := &weights{at: map[string]int{"": 0}, topics: []string{""}}
 	for _, t := range r.topics {
 		w.at[t.name] = len(w.topics)
 		w.topics = append(w.topics, t.name)
 	}
-	n := len(r.x.names)
-	w.tag, w.neg = make([]int32, n), make([]int32, n)
-	for i := range w.tag {
-		w.tag[i], w.neg[i] = -1, -1
+	rest := weightsText
+	for strings.HasPrefix(rest, "#") {
+		_, rest, _ = strings.Cut(rest, "\n")
 	}
-	lines := strings.Count(string(raw), "\n")
-	w.words = make(map[string]int32, lines)
-	w.word = make(map[int32]int32, lines)
-	w.bigram = make(map[uint64]int32, lines)
-	w.pair = make(map[uint32]int32, lines)
-	w.row = make([][]weight, 0, lines)
-	rest := string(raw)
-	for num := 1; rest != ""; num++ {
-		var line string
-		line, rest, _ = strings.Cut(rest, "\n")
-		if line == "" || line[0] == '#' {
-			continue
-		}
-		feature, ws, _ := strings.Cut(line, " ")
-		var row []weight
-		for ws != "" {
-			var one string
-			one, ws, _ = strings.Cut(ws, " ")
-			name, value, ok := strings.Cut(one, "=")
-			v, err := strconv.Atoi(value)
-			if !ok || err != nil {
-				return fmt.Errorf("data/weights.txt:%d: want topic=number, have %q", num, one)
-			}
-			t, ok := w.at[name]
-			if !ok {
-				continue // a topic that is no more
-			}
-			row = append(row, weight{int32(t), int32(v)})
-		}
-		w.put(r.x, feature, row)
+	line, rest, _ := strings.Cut(rest, "\n")
+	feature, row, _ := strings.Cut(line, " ")
+	if feature != "bias" {
+		return fmt.Errorf("data/weights.txt: want the bias first, have %q", feature)
+	}
+	w.raw = rest
+	var err error
+	if w.bias, err = w.row(nil, row); err != nil {
+		return err
 	}
 	r.w = w
 	return nil
 }
 
-func (w *weights) put(x *lexicon, feature string, row []weight) {
-	if feature == "bias" {
-		w.bias = row
-		return
+// row reads "topic=number topic=number", behind what out has.
+func (w *weights) row(out []weight, text string) ([]weight, error) {
+	for text != "" {
+		var one string
+		one, text, _ = strings.Cut(text, " ")
+		name, value, ok := strings.Cut(one, "=")
+		v, err := strconv.Atoi(value)
+		if !ok || err != nil {
+			return out, fmt.Errorf("data/weights.txt: want topic=number, have %q", one)
+		}
+		if t, ok := w.at[name]; ok { // else a topic that is no more
+			out = append(out, weight{int32(t), int32(v)})
+		}
 	}
+	return out, nil
+}
+
+// find gives the weights of a feature out of the text, as they are written.
+func (w *weights) find(feature []byte) (string, bool) {
+	lo, hi := 0, len(w.raw)
+	for lo < hi {
+		mid := (lo + hi) / 2
+		start := strings.LastIndexByte(w.raw[:mid], '\n') + 1
+		end := len(w.raw)
+		if n := strings.IndexByte(w.raw[start:], '\n'); n >= 0 {
+			end = start + n
+		}
+		name, row, _ := strings.Cut(w.raw[start:end], " ")
+		switch strings.Compare(name, string(feature)) {
+		case 0:
+			return row, true
+		case -1:
+			lo = end + 1
+		default:
+			hi = start
+		}
+	}
+	return "", false
+}
+
+// weightTable is the features by number, for a program that answers many questions.
+type weightTable struct {
+	tag    []int32          // feature by tag, -1 for none
+	neg    []int32          // by negated tag
+	words  map[string]int32 // a word's number
+	word   map[int32]int32  // feature by word number
+	bigram map[uint64]int32
+	pair   map[uint32]int32
+	row    [][]weight // by feature
+}
+
+// warm makes the table, once.
+func (w *weights) warm(x *lexicon) error {
+	w.once.Do(func() {
+		t, err := w.tabulate(x)
+		if err != nil {
+			w.err = err
+			return
+		}
+		w.table.Store(t)
+	})
+	return w.err
+}
+
+func (w *weights) tabulate(x *lexicon) (*weightTable, error) {
+	n := len(x.names)
+	t := &weightTable{tag: make([]int32, n), neg: make([]int32, n)}
+	for i := range t.tag {
+		t.tag[i], t.neg[i] = -1, -1
+	}
+	lines := strings.Count(w.raw, "\n")
+	t.words = make(map[string]int32, lines)
+	t.word = make(map[int32]int32, lines)
+	t.bigram = make(map[uint64]int32, lines)
+	t.pair = make(map[uint32]int32, lines)
+	t.row = make([][]weight, 0, lines)
+	for rest := w.raw; rest != ""; {
+		var line string
+		line, rest, _ = strings.Cut(rest, "\n")
+		feature, text, _ := strings.Cut(line, " ")
+		row, err := w.row(nil, text)
+		if err != nil {
+			return nil, err
+		}
+		t.put(x, feature, row)
+	}
+	return t, nil
+}
+
+func (w *weightTable) put(x *lexicon, feature string, row []weight) {
 	f := int32(len(w.row))
 	kind, text, _ := strings.Cut(feature, ":")
 	switch kind {
@@ -135,7 +202,7 @@ func pairKey(a, b Tag) uint32 {
 	return uint32(a)<<16 | uint32(b)
 }
 
-func (w *weights) number(word string) int32 {
+func (w *weightTable) number(word string) int32 {
 	if n, ok := w.words[word]; ok {
 		return n
 	}
@@ -161,8 +228,11 @@ func (x *lexicon) learnable(t Tag) bool {
 }
 
 // features calls f for each learned feature in a scope.
-func (q *Question) features(s Scope, set *tagSet, f func(feature int32)) {
+func (q *Question) features(s Scope, set *tagSet, f func([]weight)) {
 	w := q.r.w
+	if w.asked.Swap(true) {
+		_ = w.warm(q.r.x) // the text still answers where it fails; Warm tells
+	}
 	var buf [64]Tag
 	tags := buf[:0]
 	for word := range set {
@@ -175,13 +245,21 @@ func (q *Question) features(s Scope, set *tagSet, f func(feature int32)) {
 			}
 		}
 	}
+	if t := w.table.Load(); t != nil {
+		q.tableFeatures(t, s, tags, f)
+		return
+	}
+	q.textFeatures(w, s, tags, f)
+}
+
+func (q *Question) tableFeatures(w *weightTable, s Scope, tags []Tag, f func([]weight)) {
 	for i, t := range tags {
 		if k := w.tag[t]; k >= 0 {
-			f(k)
+			f(w.row[k])
 		}
 		for _, u := range tags[i+1:] {
 			if k, ok := w.pair[pairKey(t, u)]; ok {
-				f(k)
+				f(w.row[k])
 			}
 		}
 	}
@@ -192,7 +270,7 @@ func (q *Question) features(s Scope, set *tagSet, f func(feature int32)) {
 		}
 		for _, t := range h.tags {
 			if n := w.neg[t]; n >= 0 {
-				f(n)
+				f(w.row[n])
 			}
 		}
 	}
@@ -209,14 +287,63 @@ func (q *Question) features(s Scope, set *tagSet, f func(feature int32)) {
 			continue
 		}
 		if k, ok := w.word[n]; ok {
-			f(k)
+			f(w.row[k])
 		}
 		if prev >= 0 {
 			if k, ok := w.bigram[uint64(prev)<<32|uint64(n)]; ok {
-				f(k)
+				f(w.row[k])
 			}
 		}
 		prev = n
+	}
+}
+
+// textFeatures does what tableFeatures does, by the features' names.
+func (q *Question) textFeatures(w *weights, s Scope, tags []Tag, f func([]weight)) {
+	var key []byte
+	var row []weight
+	try := func(parts ...string) {
+		key = key[:0]
+		for _, p := range parts {
+			key = append(key, p...)
+		}
+		text, ok := w.find(key)
+		if !ok {
+			return
+		}
+		var err error
+		if row, err = w.row(row[:0], text); err == nil {
+			f(row)
+		}
+	}
+	name := func(t Tag) string { return q.x.names[t] }
+	for i, t := range tags {
+		try("t:", name(t))
+		for _, u := range tags[i+1:] {
+			try("p:", min(name(t), name(u)), "&", max(name(t), name(u)))
+		}
+	}
+	for k := range q.hits {
+		h := &q.hits[k]
+		if !h.negated || !s.holds(h.start, h.end) {
+			continue
+		}
+		for _, t := range h.tags {
+			try("!:", name(t))
+		}
+	}
+	prev := ""
+	for i := s.start; i < s.end; i++ {
+		t := &q.toks[i]
+		if t.kind != wordToken {
+			prev = ""
+			continue
+		}
+		try("w:", t.text)
+		if prev != "" {
+			try("b:", prev, "_", t.text)
+		}
+		prev = t.text
 	}
 }
 
@@ -236,11 +363,8 @@ func (q *Question) FeatureNames() []string {
 	for i, t := range tags {
 		seen["t:"+q.x.names[t]] = true
 		for _, u := range tags[i+1:] {
-			a, b := t, u
-			if a > b {
-				a, b = b, a
-			}
-			seen["p:"+q.x.names[a]+"&"+q.x.names[b]] = true
+			a, b := q.x.names[t], q.x.names[u]
+			seen["p:"+min(a, b)+"&"+max(a, b)] = true
 		}
 	}
 	for k := range q.hits {
@@ -281,8 +405,8 @@ func (q *Question) learned(s Scope, set *tagSet, sums []int32) {
 	for _, b := range w.bias {
 		acc[b.topic] += b.n
 	}
-	q.features(s, set, func(f int32) {
-		for _, x := range w.row[f] {
+	q.features(s, set, func(row []weight) {
+		for _, x := range row {
 			acc[x.topic] += x.n
 		}
 	})

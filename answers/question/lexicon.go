@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io/fs"
 	"path"
+	"slices"
 	"sort"
 	"strings"
 )
@@ -39,6 +40,7 @@ type lexicon struct {
 	next    map[uint64]int32 // trie: node and word to node
 	out     []int32          // by trie node: its phrase plus one, 0 for none
 	phrases []phrase
+	lists   [][]Tag // what phrases mean; the first is empty
 	langOf  []uint8 // by word id: bit 0 English, bit 1 Spanish
 	fuzzy   []bool  // by word id: a slip may be corrected to it
 	minStem int
@@ -49,48 +51,54 @@ type lexicon struct {
 	band  map[int]int // and by the naming that counts the oldest age: 10U
 }
 
-// phrase is what a run of words means in each language; open phrases hide nothing.
-type phrase struct{ en, es, openEN, openES []Tag }
+// phrase is what a run of words means in each language, as numbers of tag lists;
+// open phrases hide nothing.
+type phrase struct{ en, es, openEN, openES int32 }
 
 // open gives the tags of an open phrase.
-func (p *phrase) open(langs uint8) []Tag {
-	if langs&langES != 0 && len(p.openES) > 0 {
-		return p.openES
+func (x *lexicon) open(p *phrase, langs uint8) []Tag {
+	if langs&langES != 0 && p.openES != 0 {
+		return x.lists[p.openES]
 	}
 	if langs&langEN != 0 {
-		return p.openEN
+		return x.lists[p.openEN]
 	}
 	return nil
 }
 
-// in gives the tags under the languages asked for; Spanish goes first, since
+// closed gives the tags under the languages asked for; Spanish goes first, since
 // people mix English trade words into Spanish questions and not the other way.
-func (p *phrase) in(langs uint8) []Tag {
-	if langs&langES != 0 && len(p.es) > 0 {
-		return p.es
+func (x *lexicon) closed(p *phrase, langs uint8) []Tag {
+	if langs&langES != 0 && p.es != 0 {
+		return x.lists[p.es]
 	}
 	if langs&langEN != 0 {
-		return p.en
+		return x.lists[p.en]
 	}
 	return nil
 }
 
-// addTags puts more behind have. Phrases of one line share their tags: the
-// slices are full, so that whatever is added to one is copied first.
-func addTags(have, more []Tag) []Tag {
-	if len(have) == 0 {
-		return more[:len(more):len(more)]
+// join gives the number of a list with the tags of list have and more. The
+// phrases of one line share one list.
+func (x *lexicon) join(have int32, more []Tag) int32 {
+	if have == 0 {
+		if last := x.lists[len(x.lists)-1]; len(last) == len(more) && &last[0] == &more[0] {
+			return int32(len(x.lists) - 1)
+		}
+		x.lists = append(x.lists, more[:len(more):len(more)])
+		return int32(len(x.lists) - 1)
 	}
+	list := x.lists[have]
 	for _, t := range more {
-		found := false
-		for _, h := range have {
-			found = found || h == t
-		}
-		if !found {
-			have = append(have, t)
+		if !slices.Contains(list, t) {
+			list = append(list[:len(list):len(list)], t)
 		}
 	}
-	return have
+	if len(list) == len(x.lists[have]) {
+		return have
+	}
+	x.lists = append(x.lists, list)
+	return int32(len(x.lists) - 1)
 }
 
 const (
@@ -102,7 +110,7 @@ const (
 func newLexicon(phrases int) *lexicon {
 	return &lexicon{
 		tags: make(map[string]Tag, maxTags), words: make(map[string]int32, phrases/3), stems: make(map[string]int32, 2000),
-		next: make(map[uint64]int32, 2*phrases), out: make([]int32, 1, 2*phrases), phrases: make([]phrase, 0, phrases), minStem: 3,
+		next: make(map[uint64]int32, 2*phrases), out: make([]int32, 1, 2*phrases), phrases: make([]phrase, 0, phrases), lists: make([][]Tag, 1, phrases/4), minStem: 3,
 		langOf: make([]uint8, 0, phrases/2), fuzzy: make([]bool, 0, phrases/2), under: map[int]int{}, band: map[int]int{},
 	}
 }
@@ -190,10 +198,10 @@ func (x *lexicon) add(text string, tags []Tag, lang uint8, o options) error {
 		en, es = &p.openEN, &p.openES
 	}
 	if lang&langEN != 0 {
-		*en = addTags(*en, tags)
+		*en = x.join(*en, tags)
 	}
 	if lang&langES != 0 {
-		*es = addTags(*es, tags)
+		*es = x.join(*es, tags)
 	}
 	return nil
 }
@@ -408,10 +416,10 @@ func (w *walker) openInside(int) bool { return w.best > 1 }
 func (w *walker) walk(i int, node int32, fixed bool) {
 	if node != 0 && i > w.start {
 		if p := w.x.at(node); p != nil {
-			if tags := p.in(w.langs); tags != nil && i-w.start > w.best {
+			if tags := w.x.closed(p, w.langs); tags != nil && i-w.start > w.best {
 				w.best, w.tags, w.fixed = i-w.start, tags, fixed
 			}
-			if tags := p.open(w.langs); tags != nil && i-w.start > w.openBest {
+			if tags := w.x.open(p, w.langs); tags != nil && i-w.start > w.openBest {
 				w.openBest, w.openTags = i-w.start, tags
 			}
 		}

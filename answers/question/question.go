@@ -73,11 +73,16 @@ func NewRecogniser(v Vocabulary) (*Recogniser, error) {
 
 // Warm reads what is read late, so that an error in it shows at once.
 func (r *Recogniser) Warm() error {
-	if r.both == nil {
-		return nil
+	if r.both != nil {
+		both, err := r.both()
+		if err != nil {
+			return err
+		}
+		if err := both.Warm(); err != nil {
+			return err
+		}
 	}
-	_, err := r.both()
-	return err
+	return r.w.warm(r.x)
 }
 
 func newRecogniser(v Vocabulary, spanish bool) (*Recogniser, error) {
@@ -319,14 +324,14 @@ func (q *Question) surelyEnglish() bool {
 		}
 		if id, ok := q.x.words[t.text]; ok {
 			if p := q.x.alone(id); p != nil {
-				fnEN, fnES := contains(p.en, q.r.fn), contains(p.es, q.r.fn)
+				fnEN, fnES := contains(q.x.lists[p.en], q.r.fn), contains(q.x.lists[p.es], q.r.fn)
 				if fnEN && !fnES {
 					en += 2
 				}
 				if fnES && !fnEN {
 					perhaps += 2
 				}
-				if fnEN || p.en != nil {
+				if fnEN || p.en != 0 {
 					continue
 				}
 			}
@@ -355,7 +360,7 @@ func (q *Question) language() string {
 		fnEN, fnES := false, false
 		if id, ok := q.x.words[t.text]; ok {
 			if p := q.x.alone(id); p != nil {
-				fnEN, fnES = contains(p.en, q.r.fn), contains(p.es, q.r.fn)
+				fnEN, fnES = contains(q.x.lists[p.en], q.r.fn), contains(q.x.lists[p.es], q.r.fn)
 			}
 			switch {
 			case fnEN && !fnES:

@@ -100,7 +100,7 @@ func (w *storyWalker) walk(i int, node int32) {
 		if p := x.at(node); p != nil {
 			var bits storyCue
 			var foul string
-			for _, t := range p.in(w.langs) {
+			for _, t := range w.q.x.closed(p, w.langs) {
 				b, f := storyTag(x.names[t])
 				bits |= b
 				if f != "" {
@@ -140,7 +140,7 @@ func (w *groupWalker) walk(i int, node int32) {
 	x := w.q.x
 	if node != 0 && i > w.end {
 		if p := x.at(node); p != nil {
-			for _, t := range p.in(w.langs) {
+			for _, t := range w.q.x.closed(p, w.langs) {
 				if x.info[t].group == w.want {
 					w.tag, w.end = t, i
 				}
