@@ -89,6 +89,18 @@ func New(b *book.Book, opts ...Option) (*Desk, error) {
 	return d, nil
 }
 
+// Warm reads at once what a desk reads when it is first needed: Spanish, and the
+// tables that pay from the second question on. A program that serves calls it.
+func (d *Desk) Warm() error {
+	if err := d.rec.Warm(); err != nil {
+		return fmt.Errorf("warm the recogniser: %w", err)
+	}
+	if err := d.texts.Check(); err != nil {
+		return fmt.Errorf("check the texts: %w", err)
+	}
+	return nil
+}
+
 // Vocabulary is what a book calls its divisions and its gear.
 func Vocabulary(b *book.Book) question.Vocabulary {
 	var v question.Vocabulary

@@ -2,7 +2,6 @@ package book
 
 import (
 	"encoding/json"
-	"errors"
 	"fmt"
 	"io/fs"
 	"path"
@@ -10,10 +9,7 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/santhosh-tekuri/jsonschema/v6"
-	kinds "github.com/santhosh-tekuri/jsonschema/v6/kind"
-	"golang.org/x/text/language"
-	"golang.org/x/text/message"
+	"github.com/google/jsonschema-go/jsonschema"
 )
 
 // schemaFiles are the JSON Schemas of a book, by what they describe.
@@ -62,45 +58,26 @@ func CheckSchemas(fsys, schemas fs.FS) Errors {
 		if !ok {
 			continue
 		}
-		var ve *jsonschema.ValidationError
-		switch err := s.Validate(jsonValue(&root)); {
-		case errors.As(err, &ve):
-			f.schemaErrors(&root, ve)
-		case err != nil:
-			f.err(1, 1, err.Error(), "mend the schema "+schemaFiles[of])
-		}
+		c := &schemaCheck{file: f, root: s, resolved: map[*jsonschema.Schema]*jsonschema.Resolved{}}
+		c.check(s, &root, nil)
 	}
 	l.errs.sort()
 	return l.errs
 }
 
 func compile(fsys fs.FS, name string) (*jsonschema.Schema, error) {
-	r, err := fsys.Open(name)
+	raw, err := fs.ReadFile(fsys, name)
 	if err != nil {
 		return nil, fmt.Errorf("opening the schema: %w", err)
 	}
-	defer r.Close()
-	doc, err := jsonschema.UnmarshalJSON(r)
-	if err != nil {
+	s := &jsonschema.Schema{}
+	if err := json.Unmarshal(raw, s); err != nil {
 		return nil, fmt.Errorf("reading the schema: %w", err)
 	}
-	c := jsonschema.NewCompiler()
-	c.UseLoader(noLoader{})
-	if err := c.AddResource(name, doc); err != nil {
-		return nil, fmt.Errorf("reading the schema: %w", err)
-	}
-	s, err := c.Compile(name)
-	if err != nil {
+	if _, err := s.Resolve(nil); err != nil { // without a loader it stands alone: no file, no network
 		return nil, fmt.Errorf("compiling the schema: %w", err)
 	}
 	return s, nil
-}
-
-// noLoader keeps a schema from reading other files or the network.
-type noLoader struct{}
-
-func (noLoader) Load(url string) (any, error) {
-	return nil, fmt.Errorf("a book's schema stands alone, but this one refers to %s", url)
 }
 
 // namesSchema looks for the comment by which editors find the schema.
@@ -115,7 +92,7 @@ func (f *file) namesSchema(schema string) {
 	}
 }
 
-// jsonValue is the tree as encoding/json would give it, with exact numbers.
+// jsonValue is the tree as encoding/json would give it.
 func jsonValue(n *node) any {
 	switch n.kind {
 	case null:
@@ -140,44 +117,109 @@ func jsonValue(n *node) any {
 		return n.text == "true"
 	}
 	if isNumber(n.text) && !strings.ContainsAny(n.text, "/+ ") {
-		return json.Number(n.text)
+		if x, err := strconv.ParseFloat(n.text, 64); err == nil {
+			return x
+		}
 	}
 	return n.text
 }
 
-// schemaErrors tells what the schema found, at the places in the file.
-func (f *file) schemaErrors(root *node, e *jsonschema.ValidationError) {
-	if len(e.Causes) > 0 {
-		for _, c := range e.Causes {
-			f.schemaErrors(root, c)
-		}
-		return
+// schemaCheck finds all that a schema has against a file. The library tells the
+// first fault of a value and not where it is, so each part is checked by itself:
+// a fault belongs to the smallest part that has one.
+type schemaCheck struct {
+	file     *file
+	root     *jsonschema.Schema
+	resolved map[*jsonschema.Schema]*jsonschema.Resolved
+}
+
+// check reports what is wrong with n, and says whether anything is.
+func (c *schemaCheck) check(s *jsonschema.Schema, n *node, where []string) bool {
+	if name, ok := strings.CutPrefix(s.Ref, "#/$defs/"); ok && c.root.Defs[name] != nil {
+		s = c.root.Defs[name]
 	}
-	at := root
-	for _, step := range e.InstanceLocation {
-		next := -1
-		if at.kind == mapping {
-			next = slices.IndexFunc(at.keys, func(k node) bool { return k.text == step })
-		} else if i, err := strconv.Atoi(step); err == nil {
-			next = i
-		}
-		if next < 0 || next >= len(at.items) {
-			break
-		}
-		at = &at.items[next]
+	err := c.validate(s, n)
+	if err == nil {
+		return false
 	}
-	if extra, ok := e.ErrorKind.(*kinds.AdditionalProperties); ok && at.kind == mapping {
-		for i := range at.keys {
-			if slices.Contains(extra.Properties, at.keys[i].text) {
-				at = &at.keys[i]
-				break
+	inside := false
+	for i := range n.items {
+		part, step := s.Items, strconv.Itoa(i)
+		if n.kind == mapping {
+			step = n.keys[i].text
+			if part = s.Properties[step]; part == nil {
+				part = s.AdditionalProperties
+			}
+			if part != nil && part.Not != nil { // "additionalProperties: false" is "not anything"
+				c.tell(&n.keys[i], append(where, step), "the schema knows no such key")
+				inside = true
+				continue
 			}
 		}
+		if part != nil && c.check(part, &n.items[i], append(where, step)) {
+			inside = true
+		}
 	}
-	where := strings.Join(e.InstanceLocation, ".")
-	if where == "" {
-		where = f.name
+	if inside {
+		// What an object lacks shows beside what is wrong in it.
+		if n.kind == mapping {
+			for _, k := range s.Required {
+				if !slices.ContainsFunc(n.keys, func(key node) bool { return key.text == k }) {
+					c.tell(n, where, "required: "+strconv.Quote(k)+" is missing")
+				}
+			}
+		}
+		return true
 	}
-	what := e.ErrorKind.LocalizedString(message.NewPrinter(language.English))
-	f.bad(at, "see the schema: "+strings.Join(e.ErrorKind.KeywordPath(), "/"), "%s", where+": "+what)
+	c.tell(n, where, c.fault(s, n, err))
+	return true
+}
+
+// plainNumbers takes off what the library adds to whole numbers.
+var plainNumbers = strings.NewReplacer("/1 is", " is", ".000000", "")
+
+// fault is what the library said, without the schemas that it passed on the way.
+func (c *schemaCheck) fault(s *jsonschema.Schema, n *node, err error) string {
+	what := err.Error()
+	if i := strings.LastIndex(what, "validating "); i >= 0 {
+		_, what, _ = strings.Cut(what[i:], ": ")
+	}
+	if len(s.OneOf) == 0 || !strings.HasPrefix(what, "oneOf") {
+		return plainNumbers.Replace(what)
+	}
+	var each []string // the library would print the schemas
+	for _, form := range s.OneOf {
+		if name, ok := strings.CutPrefix(form.Ref, "#/$defs/"); ok && c.root.Defs[name] != nil {
+			form = c.root.Defs[name]
+		}
+		if err := c.validate(form, n); err != nil {
+			each = append(each, c.fault(form, n, err))
+		}
+	}
+	return "it has none of the forms that the schema allows: " + strings.Join(each, "; ")
+}
+
+func (c *schemaCheck) validate(s *jsonschema.Schema, n *node) error {
+	r := c.resolved[s]
+	if r == nil {
+		whole := *s
+		whole.Defs = c.root.Defs
+		var err error
+		if r, err = whole.CloneSchemas().Resolve(nil); err != nil {
+			return fmt.Errorf("resolving the schema: %w", err)
+		}
+		c.resolved[s] = r
+	}
+	if err := r.Validate(jsonValue(n)); err != nil {
+		return fmt.Errorf("validating %w", err)
+	}
+	return nil
+}
+
+func (c *schemaCheck) tell(n *node, where []string, what string) {
+	at := strings.Join(where, ".")
+	if at == "" {
+		at = c.file.name
+	}
+	c.file.bad(n, "see the schema", "%s", at+": "+what)
 }

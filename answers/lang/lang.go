@@ -11,6 +11,7 @@ import (
 	"io/fs"
 	"path"
 	"strings"
+	"sync"
 
 	"sidewall/answers/answer"
 	"sidewall/answers/measure"
@@ -32,50 +33,71 @@ type template []piece
 
 // Texts are all texts of both languages.
 type Texts struct {
-	by map[string]template // "en/topic/key"
+	in [len(Languages)]func() (texts, error) // each read when it is first needed
 }
 
-// Load reads the texts and fails where a key lacks one language.
+type texts map[string]template // "topic/key"
+
+// Load prepares the texts; the first of the languages is read at once, the other
+// one when somebody needs it. Check reads both.
 func Load() (*Texts, error) {
-	t := &Texts{by: make(map[string]template, 1024)}
-	for _, l := range Languages {
-		files, err := fs.Glob(data, l+"/*.txt")
+	t := &Texts{}
+	for i, l := range Languages {
+		t.in[i] = sync.OnceValues(func() (texts, error) { return read(l) })
+	}
+	_, err := t.in[0]()
+	return t, err
+}
+
+// Check reads all texts, and fails where one is wrong or lacks a language.
+func (t *Texts) Check() error {
+	var by [len(Languages)]texts
+	for i := range Languages {
+		var err error
+		if by[i], err = t.in[i](); err != nil {
+			return err
+		}
+	}
+	for i, other := range [...]int{1, 0} {
+		for k := range by[i] {
+			if _, ok := by[other][k]; !ok {
+				return fmt.Errorf("text %s has no form in %q", k, Languages[other])
+			}
+		}
+	}
+	return nil
+}
+
+func read(language string) (texts, error) {
+	files, err := fs.Glob(data, language+"/*.txt")
+	if err != nil {
+		return nil, fmt.Errorf("list texts: %w", err)
+	}
+	out := make(texts, 512)
+	for _, f := range files {
+		raw, err := fs.ReadFile(data, f)
 		if err != nil {
-			return nil, fmt.Errorf("list texts: %w", err)
+			return nil, fmt.Errorf("read texts: %w", err)
 		}
-		for _, f := range files {
-			raw, err := fs.ReadFile(data, f)
+		topic := strings.TrimSuffix(path.Base(f), ".txt")
+		n := 0
+		for line := range strings.Lines(string(raw)) {
+			n++
+			if line = strings.TrimSpace(line); line == "" || line[0] == '#' {
+				continue
+			}
+			key, text, ok := strings.Cut(line, ": ")
+			if !ok {
+				return nil, fmt.Errorf("%s:%d: want \"key: text\"", f, n)
+			}
+			tpl, err := compile(text)
 			if err != nil {
-				return nil, fmt.Errorf("read texts: %w", err)
+				return nil, fmt.Errorf("%s:%d: %w", f, n, err)
 			}
-			topic := strings.TrimSuffix(path.Base(f), ".txt")
-			for n, line := range strings.Split(string(raw), "\n") {
-				if line = strings.TrimSpace(line); line == "" || line[0] == '#' {
-					continue
-				}
-				key, text, ok := strings.Cut(line, ": ")
-				if !ok {
-					return nil, fmt.Errorf("%s:%d: want \"key: text\"", f, n+1)
-				}
-				tpl, err := compile(text)
-				if err != nil {
-					return nil, fmt.Errorf("%s:%d: %w", f, n+1, err)
-				}
-				t.by[l+"/"+topic+"/"+key] = tpl
-			}
+			out[topic+"/"+key] = tpl
 		}
 	}
-	for k := range t.by {
-		l, rest, _ := strings.Cut(k, "/")
-		other := "es"
-		if l == "es" {
-			other = "en"
-		}
-		if _, ok := t.by[other+"/"+rest]; !ok {
-			return nil, fmt.Errorf("text %s has no form in %q", rest, other)
-		}
-	}
-	return t, nil
+	return out, nil
 }
 
 func compile(s string) (template, error) {
@@ -113,13 +135,17 @@ func (t *Texts) Has(lang, topic, key string) bool {
 }
 
 func (t *Texts) find(lang, topic, key string) (template, bool) {
+	var by texts
+	for i, l := range Languages {
+		if l == lang {
+			by, _ = t.in[i]() // Check tells an error; until then the key shows
+		}
+	}
 	var buf [96]byte
-	b := append(buf[:0], lang...)
-	b = append(b, '/')
-	b = append(b, topic...)
+	b := append(buf[:0], topic...)
 	b = append(b, '/')
 	b = append(b, key...)
-	tpl, ok := t.by[string(b)] // no allocation: the compiler sees a map look-up
+	tpl, ok := by[string(b)] // no allocation: the compiler sees a map look-up
 	return tpl, ok
 }
 

@@ -36,7 +36,7 @@ type lexicon struct {
 	names   []string
 	words   map[string]int32
 	stems   map[string]int32 // words written with *, without it
-	spell   []spellWord
+	spell   func() []spellWord // made when the first slip is met
 	next    map[uint64]int32 // trie: node and word to node
 	out     []int32          // by trie node: its phrase plus one, 0 for none
 	phrases []phrase
@@ -106,12 +106,20 @@ const (
 	langES
 )
 
-// newLexicon makes an empty lexicon with room for about so many phrases.
-func newLexicon(phrases int) *lexicon {
+// size is how much room a lexicon starts with, so that it need not grow.
+type size struct{ phrases, nodes, words, stems int }
+
+var (
+	sizeEN   = size{phrases: 7400, nodes: 9600, words: 4000, stems: 110}
+	sizeBoth = size{phrases: 25000, nodes: 33500, words: 6500, stems: 640}
+)
+
+func newLexicon(n size) *lexicon {
 	return &lexicon{
-		tags: make(map[string]Tag, maxTags), words: make(map[string]int32, phrases/3), stems: make(map[string]int32, 2000),
-		next: make(map[uint64]int32, 2*phrases), out: make([]int32, 1, 2*phrases), phrases: make([]phrase, 0, phrases), lists: make([][]Tag, 1, phrases/4), minStem: 3,
-		langOf: make([]uint8, 0, phrases/2), fuzzy: make([]bool, 0, phrases/2), under: map[int]int{}, band: map[int]int{},
+		tags: make(map[string]Tag, maxTags), words: make(map[string]int32, n.words), stems: make(map[string]int32, n.stems),
+		next: make(map[uint64]int32, n.nodes), out: make([]int32, 1, n.nodes), phrases: make([]phrase, 0, n.phrases),
+		lists: make([][]Tag, 1, n.phrases/4), minStem: 3,
+		langOf: make([]uint8, 0, n.words+n.stems), fuzzy: make([]bool, 0, n.words+n.stems), under: map[int]int{}, band: map[int]int{},
 	}
 }
 

@@ -86,9 +86,9 @@ func (r *Recogniser) Warm() error {
 }
 
 func newRecogniser(v Vocabulary, spanish bool) (*Recogniser, error) {
-	room := 8000
+	room := sizeEN
 	if spanish {
-		room = 34000
+		room = sizeBoth
 	}
 	x := newLexicon(room)
 	r := &Recogniser{x: x, foreign: map[string]string{}}
@@ -161,7 +161,7 @@ func newRecogniser(v Vocabulary, spanish bool) (*Recogniser, error) {
 	if err := r.loadWeights(); err != nil {
 		return nil, err
 	}
-	x.prepareSpelling()
+	x.spell = sync.OnceValue(x.spellWords)
 	if err := r.loadForeign(); err != nil {
 		return nil, err
 	}

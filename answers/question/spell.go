@@ -32,20 +32,21 @@ func letterSet(s string) uint32 {
 	return m
 }
 
-// prepareSpelling lists the words that a slip may be corrected to.
-func (x *lexicon) prepareSpelling() {
-	x.spell = x.spell[:0]
+// spellWords lists the words that a slip may be corrected to.
+func (x *lexicon) spellWords() []spellWord {
+	var out []spellWord
 	for w, id := range x.words {
 		if len(w) >= shortWord && x.fuzzy[id] {
-			x.spell = append(x.spell, spellWord{w, letterSet(w), id, x.langOf[id]})
+			out = append(out, spellWord{w, letterSet(w), id, x.langOf[id]})
 		}
 	}
 	for w, id := range x.stems {
 		if len(w) >= shortWord && x.fuzzy[id] {
-			x.spell = append(x.spell, spellWord{w, letterSet(w), id, x.langOf[id]})
+			out = append(out, spellWord{w, letterSet(w), id, x.langOf[id]})
 		}
 	}
-	sort.Slice(x.spell, func(i, j int) bool { return x.spell[i].text < x.spell[j].text })
+	sort.Slice(out, func(i, j int) bool { return out[i].text < out[j].text })
+	return out
 }
 
 // correct finds the lexicon word nearest to w: within one edit (a letter more,
@@ -61,8 +62,9 @@ func (x *lexicon) correct(w string, langs uint8) (int32, bool) {
 	}
 	set := letterSet(w)
 	best, bestDist, tie := int32(-1), limit+1, false
-	for k := range x.spell {
-		c := &x.spell[k]
+	words := x.spell()
+	for k := range words {
+		c := &words[k]
 		if c.lang&langs == 0 {
 			continue
 		}
@@ -95,9 +97,10 @@ func (x *lexicon) correct(w string, langs uint8) (int32, bool) {
 }
 
 func (x *lexicon) wordOf(id int32) string {
-	for k := range x.spell {
-		if x.spell[k].id == id {
-			return x.spell[k].text
+	words := x.spell()
+	for k := range words {
+		if words[k].id == id {
+			return words[k].text
 		}
 	}
 	return ""
