@@ -31,7 +31,9 @@ var keys = withSecretFiles([]setting{
 	{name: "contact", help: "whom to ask, instead of the book's contact", set: word(func(s *Settings) *string { return &s.Contact }, nil)},
 	{name: "timezone", help: "where the club plays, such as America/New_York", set: timezone},
 	{name: "admins", help: "user ids of the admins", set: list(func(s *Settings) *[]string { return &s.Admins }, nil)},
-	{name: "retention", help: "how long questions are kept, such as 90d", set: retention},
+	{name: "retention", help: "how long questions are kept, such as 90d", set: span(func(s *Settings) *time.Duration { return &s.Retention })},
+	{name: "threads", help: "how long a conversation's facts are kept, such as 12h", set: span(func(s *Settings) *time.Duration { return &s.Threads })},
+	{name: "rate", help: "how many questions a person may ask in a time, such as 30/1m; or off", set: rate},
 	{name: "channels", help: "a list of {id, division, position}", set: channels},
 	{name: "state.path", help: "the file in which the bot remembers", set: path(func(s *Settings) *string { return &s.State.Path })},
 	{name: "slack.mode", help: "socket or http", set: word(func(s *Settings) *string { return &s.Slack.Mode }, oneOf(SocketMode, HTTPMode))},
@@ -259,27 +261,57 @@ func timezone(l *loader, _ string, v any) error {
 	return nil
 }
 
-// retention is a duration that may be in days or weeks.
-func retention(l *loader, _ string, v any) error {
+// span is a duration that may be in days or weeks.
+func span(f field[time.Duration]) func(*loader, string, any) error {
+	return func(l *loader, _ string, v any) error {
+		s, err := text(v)
+		if err != nil {
+			return err
+		}
+		d, err := duration(s)
+		if err != nil || d <= 0 {
+			return fmt.Errorf("%q is no length of time; write it as 90d, 12w or 36h", s)
+		}
+		*f(l.s) = d
+		return nil
+	}
+}
+
+func duration(s string) (time.Duration, error) {
+	const day = 24 * time.Hour
+	for suffix, unit := range map[string]time.Duration{"d": day, "w": 7 * day} {
+		if n, ok := strings.CutSuffix(s, suffix); ok {
+			k, err := strconv.Atoi(n)
+			if err == nil && k > 36500 {
+				err = errors.New("too long")
+			}
+			return time.Duration(k) * unit, err
+		}
+	}
+	return time.ParseDuration(s)
+}
+
+// rate is a count and a time, "30/1m"; the 1 may be left out.
+func rate(l *loader, _ string, v any) error {
 	s, err := text(v)
 	if err != nil {
 		return err
 	}
-	const day = 24 * time.Hour
-	d, err := time.ParseDuration(s)
-	for suffix, unit := range map[string]time.Duration{"d": day, "w": 7 * day} {
-		if n, ok := strings.CutSuffix(s, suffix); ok {
-			var k int
-			if k, err = strconv.Atoi(n); err == nil && k > 36500 {
-				err = errors.New("too long")
-			}
-			d = time.Duration(k) * unit
-		}
+	if s == "off" {
+		l.s.Rate = Rate{}
+		return nil
 	}
-	if err != nil || d <= 0 {
-		return fmt.Errorf("%q is no length of time; write it as 90d, 12w or 36h", s)
+	count, per, ok := strings.Cut(s, "/")
+	n, err := strconv.Atoi(strings.TrimSpace(count))
+	per = strings.TrimSpace(per)
+	if per != "" && strings.Trim(per, "smhdw") == "" {
+		per = "1" + per
 	}
-	l.s.Retention = d
+	d, wrong := duration(per)
+	if !ok || err != nil || wrong != nil || n <= 0 || d <= 0 {
+		return fmt.Errorf("%q is no rate; write it as 30/1m, or off", s)
+	}
+	l.s.Rate = Rate{Questions: n, Per: d}
 	return nil
 }
 

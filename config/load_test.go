@@ -34,6 +34,8 @@ contact: the head coach
 timezone: America/New_York
 admins: [U1, "@ana:example.org"]
 retention: 90d
+threads: 2h
+rate: 5/m
 channels:
   - {id: C0AB, division: U11, position: attack}
   - {id: "!Room:example.org"}
@@ -65,6 +67,7 @@ metrics.listen: 127.0.0.1:9100
 	want := &Settings{
 		File: file, Book: filepath.Join(filepath.Dir(file), "our-book"), Date: "2027-04-10", Lang: "es", Contact: "the head coach",
 		Timezone: zone, Admins: []string{"U1", "@ana:example.org"}, Retention: 90 * 24 * time.Hour,
+		Threads: 2 * time.Hour, Rate: Rate{Questions: 5, Per: time.Minute},
 		Channels: []Channel{{ID: "C0AB", Division: "U11", Position: "attack"}, {ID: "!Room:example.org"}},
 		State:    State{Path: "/var/lib/sidewall.db"},
 		Slack: Slack{Mode: HTTPMode, AppToken: NewSecret("xapp-1"), BotToken: NewSecret("xoxb-2"), SigningSecret: NewSecret("0123"),
@@ -149,6 +152,10 @@ func TestLoadRefuses(t *testing.T) {
 		{name: "date in words", file: "date: tomorrow", want: []string{`"tomorrow" is no day`}},
 		{name: "time zone", file: "timezone: Mars/Base", want: []string{"timezone", "Mars/Base"}},
 		{name: "retention", file: "retention: -3d", want: []string{"retention", "90d"}},
+		{name: "threads", file: "threads: 0", want: []string{"threads", "36h"}},
+		{name: "rate", file: "rate: 30", want: []string{"rate", "30/1m"}},
+		{name: "rate of nothing", file: "rate: 0/1m", want: []string{"rate", "30/1m"}},
+		{name: "rate in words", file: "rate: fast", want: []string{"rate", "or off"}},
 		{name: "retention in words", file: "retention: long", want: []string{"retention", "90d"}},
 		{name: "yes or no", file: "matrix: {encryption: maybe}", want: []string{"matrix.encryption", "neither true nor false"}},
 		{name: "a number for yes or no", file: "matrix: {encryption: 3}", want: []string{"matrix.encryption", "true or false"}},
@@ -261,6 +268,17 @@ func TestKeysAreDescribed(t *testing.T) {
 			t.Errorf("%+v", k)
 		}
 		seen[k.Env] = true
+	}
+}
+
+func TestRate(t *testing.T) {
+	for text, want := range map[string]Rate{
+		"off": {}, "5/m": {5, time.Minute}, "5/30s": {5, 30 * time.Second}, "100 / 1d": {100, 24 * time.Hour}, "7/w": {7, 7 * 24 * time.Hour},
+	} {
+		s, err := Load(Options{File: write(t, "rate: "+text)})
+		if err != nil || s.Rate != want {
+			t.Errorf("rate %s is %+v (%v), want %+v", text, s, err, want)
+		}
 	}
 }
 

@@ -15,7 +15,9 @@ type Settings struct {
 	Contact   string         // whom to ask, instead of the book's contact
 	Timezone  *time.Location // never nil
 	Admins    []string       // who may publish and change bindings, by the service's user id
-	Retention time.Duration  // how long questions and threads are kept
+	Retention time.Duration  // how long questions are kept
+	Threads   time.Duration  // how long a conversation's facts are kept
+	Rate      Rate           // how much one person may ask
 	Channels  []Channel
 
 	State   State
@@ -29,6 +31,12 @@ type Channel struct {
 	ID       string
 	Division string // "": none
 	Position string // "": none
+}
+
+// Rate is how many questions a person may ask in a span of time; zero is no limit.
+type Rate struct {
+	Questions int
+	Per       time.Duration
 }
 
 // State is where the bot remembers.
@@ -103,6 +111,8 @@ func defaults() *Settings {
 	return &Settings{
 		Timezone:  time.Local,
 		Retention: 180 * 24 * time.Hour,
+		Threads:   12 * time.Hour,
+		Rate:      Rate{Questions: 30, Per: time.Minute},
 		State:     State{Path: "sidewall.db"},
 		Slack:     Slack{Mode: SocketMode, Listen: "127.0.0.1:8420", Command: "/sidewall"},
 	}

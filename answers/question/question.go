@@ -338,8 +338,11 @@ func (q *Question) surelyEnglish() bool {
 		}
 		perhaps++
 	}
-	return en > 0 && perhaps <= en
+	return perhaps <= en && !strings.ContainsAny(q.Text, spanishMarks)
 }
+
+// spanishMarks tell Spanish where no word does.
+const spanishMarks = "¿¡ñ"
 
 // language finds the language from function words; trade words do not count.
 func (q *Question) language() string {
@@ -388,7 +391,7 @@ func (q *Question) language() string {
 	case es > en:
 		return "es"
 	}
-	if en == 0 && es == 0 && strings.ContainsAny(q.Text, "¿¡ñ") {
+	if en == 0 && es == 0 && strings.ContainsAny(q.Text, spanishMarks) {
 		return "es"
 	}
 	return "en"
