@@ -57,6 +57,7 @@ type Desk struct {
 	read   map[string]answer.Found // a summary to read more in, by topic
 	divs   string
 	pool   sync.Pool
+	ahead  *question.Ahead
 }
 
 // Option sets something of a desk.
@@ -68,6 +69,9 @@ func WithSearch(s Searcher) Option { return func(d *Desk) { d.search = s } }
 // WithClock gives the desk its today.
 func WithClock(now func() time.Time) Option { return func(d *Desk) { d.now = now } }
 
+// WithReadAhead gives the desk what was read beside the loading of the book.
+func WithReadAhead(a *question.Ahead) Option { return func(d *Desk) { d.ahead = a } }
+
 // New makes a desk for a book.
 func New(b *book.Book, opts ...Option) (*Desk, error) {
 	d := &Desk{book: b, now: time.Now, checks: checks.All(), by: map[string]*checks.Check{}}
@@ -75,7 +79,7 @@ func New(b *book.Book, opts ...Option) (*Desk, error) {
 		o(d)
 	}
 	var err error
-	if d.rec, err = question.NewRecogniser(Vocabulary(b)); err != nil {
+	if d.rec, err = d.ahead.NewRecogniser(Vocabulary(b)); err != nil {
 		return nil, fmt.Errorf("make the recogniser: %w", err)
 	}
 	if d.texts, err = lang.Load(); err != nil {

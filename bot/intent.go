@@ -4,6 +4,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 	"unicode"
 	"unicode/utf8"
 
@@ -58,7 +59,7 @@ func plain(s string) string {
 }
 
 type phrase struct {
-	re     *regexp.Regexp
+	re     pattern
 	intent intent
 	lang   string
 }
@@ -91,7 +92,15 @@ var phrases = []phrase{
 	{re(`olvidame|borra mis datos`), wantForget, "es"},
 }
 
-func re(s string) *regexp.Regexp { return regexp.MustCompile(`^(?:` + s + `)$`) }
+// pattern is a regular expression, made when it is first needed: the program has
+// many, and most runs of it need none.
+type pattern func() *regexp.Regexp
+
+func re(s string) pattern { return compiled(`^(?:` + s + `)$`) }
+
+func compiled(s string) pattern {
+	return sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(s) })
+}
 
 // understand says what a written message wants. What no phrase claims is a
 // question; so is "help with" something that is no topic's name, and a default
@@ -102,7 +111,7 @@ func understand(d Desk, text string) wish {
 		return wish{intent: wantAnswer}
 	}
 	for _, f := range phrases {
-		m := f.re.FindStringSubmatch(p)
+		m := f.re().FindStringSubmatch(p)
 		if m == nil {
 			continue
 		}
@@ -184,7 +193,7 @@ var thanks = re(`(ok(ay)? |great |perfect |awesome |cool |got it |muchas |mil )*
 
 // isThanks says that a message only closes a conversation.
 func isThanks(text string) bool {
-	return thanks.MatchString(plain(strings.Map(func(r rune) rune {
+	return thanks().MatchString(plain(strings.Map(func(r rune) rune {
 		if r == ',' || unicode.In(r, unicode.So, unicode.Sk, unicode.Variation_Selector) { // an emoji, its shade, its form
 			return ' '
 		}
@@ -195,4 +204,4 @@ func isThanks(text string) bool {
 var followWords = re(`(and|what about|how about|but if|and if|same for|what if|y|que tal|y si|pero si|lo mismo)\b.*`)
 
 // follows says that a message reads like the next one of a conversation.
-func follows(text string) bool { return followWords.MatchString(plain(text)) }
+func follows(text string) bool { return followWords().MatchString(plain(text)) }

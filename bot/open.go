@@ -1,7 +1,6 @@
 package bot
 
 import (
-	"regexp"
 	"strings"
 	"unicode"
 
@@ -63,13 +62,13 @@ const (
 )
 
 var (
-	contactRE = regexp.MustCompile(`(?i)[\pL\d._%+-]+\s?(?:@|\(at\)|\[at\])\s?[\pL\d-]+(?:\.[\pL\d-]+)+|(?:https?://|www\.)\S+|[@#][\pL_][\pL\d_.:-]{2,}`)
-	phoneRE   = regexp.MustCompile(`\+?\(?\d(?:[\s().-]{0,2}\d){6,}`)
-	jerseyRE  = regexp.MustCompile(`(?i)(#\s?|\b(?:number|no\.|nr\.|num\.?|jersey|player|numero|número|jugador|camiseta)\s+#?)\d{1,3}\b`)
-	birthRE   = regexp.MustCompile(`\b\d{1,4}[/.-]\d{1,2}[/.-]\d{1,4}\b`)
+	contactRE = compiled(`(?i)[\pL\d._%+-]+\s?(?:@|\(at\)|\[at\])\s?[\pL\d-]+(?:\.[\pL\d-]+)+|(?:https?://|www\.)\S+|[@#][\pL_][\pL\d_.:-]{2,}`)
+	phoneRE   = compiled(`\+?\(?\d(?:[\s().-]{0,2}\d){6,}`)
+	jerseyRE  = compiled(`(?i)(#\s?|\b(?:number|no\.|nr\.|num\.?|jersey|player|numero|número|jugador|camiseta)\s+#?)\d{1,3}\b`)
+	birthRE   = compiled(`\b\d{1,4}[/.-]\d{1,2}[/.-]\d{1,4}\b`)
 	// a word behind one of these is most likely somebody's name
-	titleRE = regexp.MustCompile(`(?i)\b(?:named|called|name is|name's|nombre es|se llama|llamado|llamada|mr\.?|mrs\.?|ms\.?|miss|dr\.?|coach|ref|official|teammate|captain|sr\.?|sra\.?|profe|entrenador|entrenadora|capitan|capitán|(?:son|daughter|kid|boy|child|nephew|grandson|brother|player|hijo|hija|niño|nieto|sobrino|hermano))$`)
-	wordRE  = regexp.MustCompile(`[\pL\pM][\pL\pM'’-]*`)
+	titleRE = compiled(`(?i)\b(?:named|called|name is|name's|nombre es|se llama|llamado|llamada|mr\.?|mrs\.?|ms\.?|miss|dr\.?|coach|ref|official|teammate|captain|sr\.?|sra\.?|profe|entrenador|entrenadora|capitan|capitán|(?:son|daughter|kid|boy|child|nephew|grandson|brother|player|hijo|hija|niño|nieto|sobrino|hermano))$`)
+	wordRE  = compiled(`[\pL\pM][\pL\pM'’-]*`)
 )
 
 // scrub takes people out of a question: contact data, jersey numbers, days of
@@ -93,21 +92,21 @@ func scrub(d Desk, text string) string {
 }
 
 func scrubNumbers(text string) string {
-	text = contactRE.ReplaceAllString(text, cutContact)
-	text = phoneRE.ReplaceAllStringFunc(text, func(s string) string {
-		if birthRE.MatchString(s) {
+	text = contactRE().ReplaceAllString(text, cutContact)
+	text = phoneRE().ReplaceAllStringFunc(text, func(s string) string {
+		if birthRE().MatchString(s) {
 			return cutNumber
 		}
 		return cutContact
 	})
-	text = birthRE.ReplaceAllString(text, cutNumber)
-	return jerseyRE.ReplaceAllString(text, "${1}"+cutNumber)
+	text = birthRE().ReplaceAllString(text, cutNumber)
+	return jerseyRE().ReplaceAllString(text, "${1}"+cutNumber)
 }
 
 func scrubNames(d Desk, text string) string {
 	var out strings.Builder
 	last, named := 0, false // named: the word before was taken for a name
-	for _, at := range wordRE.FindAllStringIndex(text, -1) {
+	for _, at := range wordRE().FindAllStringIndex(text, -1) {
 		word, before := text[at[0]:at[1]], text[last:at[0]]
 		inCut := strings.HasSuffix(text[:at[0]], "[") && strings.HasPrefix(text[at[1]:], "]")
 		out.WriteString(before)
@@ -147,7 +146,7 @@ func isName(d Desk, word, before string, afterName bool) bool {
 	r := []rune(bare)
 	allCaps := strings.ToUpper(bare) == bare
 	switch {
-	case titleRE.MatchString(strings.TrimRight(before, " ,.:")):
+	case titleRE().MatchString(strings.TrimRight(before, " ,.:")):
 		return true
 	case bare != word: // "tommy's stick"
 		return !d.Known(word)

@@ -8,7 +8,11 @@ import (
 
 // The text of the weights and the table must say the same of any question.
 func TestWeightsTextAndTable(t *testing.T) {
-	r, err := newRecogniser(Vocabulary{Divisions: []Division{{ID: "U11", Under: 11}}}, true)
+	english, err := NewRecogniser(Vocabulary{Divisions: []Division{{ID: "U11", Under: 11}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := english.both()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -63,5 +67,19 @@ func TestWeightsAreInOrder(t *testing.T) {
 	}
 	if len(names) < 1000 || !sort.StringsAreSorted(names) {
 		t.Errorf("%d features, in order: %v", len(names), sort.StringsAreSorted(names))
+	}
+}
+
+func TestReadAheadIsTakenOnce(t *testing.T) {
+	a := ReadAhead()
+	for _, id := range []string{"U11", "Red"} { // the second must not meet the first one's words
+		r, err := a.NewRecogniser(Vocabulary{Divisions: []Division{{ID: id, Aliases: []string{id + "team"}}}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		q := r.Read("U11team Redteam", "")
+		if len(q.divs) != 1 || q.divs[0].index != 0 {
+			t.Errorf("%s: divisions %+v", id, q.divs)
+		}
 	}
 }

@@ -14,6 +14,7 @@ import (
 	"io/fs"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"unicode"
 
 	"sidewall/answers/measure"
@@ -62,12 +63,43 @@ type Recogniser struct {
 // Spanish is by far the larger half: it is read when the first question needs it,
 // so that a program that answers one English question starts fast. Warm reads it
 // at once.
-func NewRecogniser(v Vocabulary) (*Recogniser, error) {
-	r, err := newRecogniser(v, false)
+func NewRecogniser(v Vocabulary) (*Recogniser, error) { return (*Ahead)(nil).NewRecogniser(v) }
+
+// Ahead is the lexicon being read while its user still loads the book.
+type Ahead struct {
+	lexicon func() (*lexicon, error)
+	taken   atomic.Bool
+}
+
+// ReadAhead begins to read what a recogniser needs whatever the book.
+func ReadAhead() *Ahead {
+	a := &Ahead{lexicon: sync.OnceValues(func() (*lexicon, error) { return loadLexicon(false) })}
+	go func() { _, _ = a.lexicon() }() // whoever takes it gets the error
+	return a
+}
+
+// NewRecogniser is the function of that name with what was read ahead. The first
+// recogniser takes it, since the book's words are added to it; others read anew.
+func (a *Ahead) NewRecogniser(v Vocabulary) (*Recogniser, error) {
+	load := func() (*lexicon, error) { return loadLexicon(false) }
+	if a != nil && !a.taken.Swap(true) {
+		load = a.lexicon
+	}
+	x, err := load()
 	if err != nil {
 		return nil, err
 	}
-	r.both = sync.OnceValues(func() (*Recogniser, error) { return newRecogniser(v, true) })
+	r, err := newRecogniser(x, v, false)
+	if err != nil {
+		return nil, err
+	}
+	r.both = sync.OnceValues(func() (*Recogniser, error) {
+		x, err := loadLexicon(true)
+		if err != nil {
+			return nil, err
+		}
+		return newRecogniser(x, v, true)
+	})
 	return r, nil
 }
 
@@ -85,13 +117,12 @@ func (r *Recogniser) Warm() error {
 	return r.w.warm(r.x)
 }
 
-func newRecogniser(v Vocabulary, spanish bool) (*Recogniser, error) {
+func loadLexicon(spanish bool) (*lexicon, error) {
 	room := sizeEN
 	if spanish {
 		room = sizeBoth
 	}
 	x := newLexicon(room)
-	r := &Recogniser{x: x, foreign: map[string]string{}}
 	if err := x.load(data, "data/en", langEN); err != nil {
 		return nil, err
 	}
@@ -102,6 +133,12 @@ func newRecogniser(v Vocabulary, spanish bool) (*Recogniser, error) {
 	if err := x.loadFiles(data, es, langES); err != nil {
 		return nil, err
 	}
+	return x, nil
+}
+
+// newRecogniser adds a book's words to a fresh lexicon.
+func newRecogniser(x *lexicon, v Vocabulary, spanish bool) (*Recogniser, error) {
+	r := &Recogniser{x: x, foreign: map[string]string{}}
 	var ids []string
 	for k, d := range v.Divisions {
 		ids = append(ids, d.ID)

@@ -87,6 +87,7 @@ func openDesk(ctx context.Context, dir string) (d *answers.Desk, done func(), er
 }
 
 func newDesk(ctx context.Context, dir, contact string, now func() time.Time) (d *answers.Desk, done func(), err error) {
+	ahead := question.ReadAhead()
 	b, err := loadBook(ctx, dir)
 	if err != nil {
 		return nil, nil, err
@@ -95,7 +96,7 @@ func newDesk(ctx context.Context, dir, contact string, now func() time.Time) (d 
 		b.Contact = book.Contact{Name: sheet.Text2{EN: contact, ES: contact}}
 	}
 	search := &lazySearch{book: b}
-	d, err = answers.New(b, answers.WithSearch(search), answers.WithClock(now))
+	d, err = answers.New(b, answers.WithSearch(search), answers.WithClock(now), answers.WithReadAhead(ahead))
 	if err != nil {
 		return nil, nil, err
 	}
