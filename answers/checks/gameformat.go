@@ -58,6 +58,8 @@ func decideGameFormat(c *Case) {
 // periods and the players are named too often without being asked about.
 func (c *Case) alsoAsked(what string) bool {
 	switch what {
+	case "periods":
+		return c.Asked.Has("format:length") && !c.Asked.Has("format:overtime")
 	case "timeouts":
 		return c.Asked.Has("format:timeouts")
 	case "overtime":

@@ -25,7 +25,7 @@ func pocket() *Check {
 			{Name: "ball_diameter_in", Read: question.Or(question.Diameter(around), across)},
 			{Name: "pocket_depth_in", Read: question.Beside(question.Measure{Kind: question.Length, Dims: []string{"depth", "", "stick", "headlength", "gap"},
 				BareUnit: inch, BareLo: 0, BareHi: 12, BareDims: []string{"depth", "", "stick"}}.Reader(), "dim:depth", "thing:pocket", "thing:bag-too-deep")},
-			{Name: "ball_below_sidewall", Read: question.Flagged([]string{"ball:below"}, []string{"ball:level"})},
+			{Name: "ball_below_sidewall", Read: question.SeenBall()},
 		},
 		Keys:       []string{"pocket/max_ball_below_sidewall", "pocket/max_depth_ball_diameters", "ball/circumference"},
 		ByPosition: true,

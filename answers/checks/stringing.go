@@ -31,6 +31,7 @@ func stringing() *Check {
 		},
 		Keys:       []string{"stringing/max_shooting_string_distance", "stringing/max_hanging_string", "stringing/max_sidewall_strings_per_side", "stringing/depth_change_in_play_allowed"},
 		ByPosition: true,
+		Changes:    "string_distance_in",
 		Decide:     decideStringing,
 	}
 }

@@ -187,7 +187,7 @@ func CountWhich(order []string) Reader {
 				continue
 			}
 			weak := 0
-			if _, num := q.numberWord(h.start); num || q.toks[h.start].kind == numberToken {
+			if _, num := q.numberWord(h.start); num || q.toks[h.start].kind == numberToken || h.open {
 				weak = len(order)
 			}
 			for r, o := range order {
@@ -205,5 +205,22 @@ func CountWhich(order []string) Reader {
 			}
 		}
 		return Val{}, span{}, false
+	}
+}
+
+// SeenBall reads whether the ball is seen below the sidewall. Where a depth is
+// given and no ball is spoken of, "under the sidewall" says where it was measured.
+func SeenBall() Reader {
+	seen := Flagged([]string{"ball:below"}, []string{"ball:level"})
+	return func(q *Question, s Scope) (Val, span, bool) {
+		if !q.tagInScope(s, "thing:ball") {
+			for i := range q.Quantities {
+				u := &q.Quantities[i]
+				if u.Kind == Length && s.holds(u.start, u.end) && u.Role != noTag && q.x.info[u.Role].value == "depth" {
+					return Val{}, span{}, false
+				}
+			}
+		}
+		return seen(q, s)
 	}
 }

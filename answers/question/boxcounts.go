@@ -83,8 +83,12 @@ func (q *Question) boxCounts(s Scope) boxCounts {
 			continue // "no one", "this one"
 		}
 		if c.ordinal {
-			if kind == countsPenalties || kind == countsBox {
+			if kind == countsPenalties || kind == countsBox || kind == countsNothing && c.n > 1 && c.n <= smallBox && q.oneMore(c.start) {
 				ordinal, ordSpan = c.n, span{c.start, c.end}
+				if kind == countsNothing { // "now a third one went in": he is in already
+					b.inBox, b.hasBox, b.boxSpan, ordinal = c.n, true, ordSpan, 0
+					b.more, b.hasMore, b.moreSpan = 0, true, ordSpan
+				}
 			}
 			continue
 		}
@@ -133,6 +137,19 @@ func (q *Question) boxCounts(s Scope) boxCounts {
 		}
 	}
 	return b
+}
+
+// oneMore says whether a word before an ordinal makes it one more of its kind:
+// "now a third went in"; "in the third" is a period.
+func (q *Question) oneMore(i int) bool {
+	if i == 0 {
+		return false
+	}
+	switch q.toks[i-1].text {
+	case "a", "another", "now", "un", "otro", "ya":
+		return true
+	}
+	return false
 }
 
 // boxKind is what a number counts, and the phrase that says so.
@@ -208,6 +225,21 @@ func (q *Question) boxWords(s Scope, b *boxCounts) {
 			b.more, b.hasMore, b.moreSpan = 1, true, span{u.start, u.end}
 		}
 	}
+}
+
+// keeperPlus says whether a goalkeeper stands before a number to which he is
+// added: "goalie plus six more".
+func (q *Question) keeperPlus(i int) bool {
+	joined := false
+	for j := i - 1; j >= max(0, i-3); j-- {
+		h := q.hitAt[j]
+		if h >= 0 && q.is(&q.hits[h], "pos:goalkeeper") {
+			k := q.hits[h].start - 1 // "seven with the goalie and three": he is in the seven
+			return joined && (k < 0 || q.toks[k].sent != q.toks[j].sent || q.toks[k].kind == wordToken && !q.joins(k) && !q.wordAt(k, "w") && !q.wordAt(k, "with") && !q.wordAt(k, "con"))
+		}
+		joined = joined || q.joins(j) || q.mark(j, "+") || h >= 0 && q.is(&q.hits[h], "cnt:plus")
+	}
+	return false
 }
 
 // plusKeeper says whether a goalkeeper is added between two tokens: "plus a goalie".

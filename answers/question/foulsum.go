@@ -54,6 +54,10 @@ func (q *Question) foulSum(s Scope) foulSum {
 		if u.Kind != Span || !s.holds(u.start, u.end) || u.Lo != u.Hi || u.Lo > int64(measure.Hour) {
 			continue
 		}
+		if f.hasTime && q.sumsUp(u.start) { // "that's six minutes": what was listed, said once more
+			f.ms, f.timeSpan.end = u.Lo, u.end
+			continue
+		}
 		times := int64(1)
 		if q.eachAfter(u.end) {
 			times = q.timesOf(cs, u.start, f.fouls, listed)
@@ -133,6 +137,16 @@ func (q *Question) countsFouls(c *counted, cs []counted, i int) bool {
 		}
 		if h.end <= c.start && c.start-h.end <= 1 && q.is(h, "foul:personal") && (h.end == c.start || q.wordOf(h.end, gJerseyWord)) {
 			return true // "personal foul number five"
+		}
+	}
+	return false
+}
+
+// sumsUp says whether the words before token i make what follows a sum.
+func (q *Question) sumsUp(i int) bool {
+	for j := max(0, i-2); j < i; j++ {
+		if h := q.hitAt[j]; q.wordIs(j, "cnt:total") || h >= 0 && q.is(&q.hits[h], "cnt:total") {
+			return true
 		}
 	}
 	return false

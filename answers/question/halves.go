@@ -69,7 +69,7 @@ func (q *Question) halfCounts(s Scope) halfCounts {
 			used[t], n = true, cs[t].n
 		} else if cs[c].start < h.start {
 			n += q.addedBefore(cs, used[:], c)
-			if q.plusKeeper(cs[c].end, h.start) {
+			if q.plusKeeper(cs[c].end, h.start) || q.keeperPlus(cs[c].start) {
 				n++
 			}
 		}

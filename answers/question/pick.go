@@ -21,6 +21,7 @@ type Part struct {
 	Scope  Scope
 	Whole  bool // the scope is the whole question
 	Follow bool // it goes on with the thread's topic
+	Cued   int  // what its hand-written cues alone came to
 
 	Division int    // where parts are one for each division: its index plus one
 	Item     string // where parts are one for each item
@@ -35,6 +36,11 @@ func (q *Question) Topics() []Part {
 	clauses := q.asking(q.clauses(cbuf[:0]))
 	var parts []Part
 	last := -1 // the last clause that asks and has a topic
+	if q.mentions("ask:each", q.Whole()) {
+		if each := q.each(); len(each) > 1 {
+			return each
+		}
+	}
 	if len(clauses) > 1 {
 		var pbuf [12]Part
 		tops := pbuf[:0]
@@ -82,7 +88,57 @@ func (q *Question) Topics() []Part {
 	}
 	p := part(whole)
 	p.Scope, p.Whole = q.Whole(), true
+	p.Cued = q.cued(p.Topic)
 	return append(parts[:0], p)
+}
+
+// Speaks says whether anything in the question speaks for a topic.
+func (q *Question) Speaks(topic string) bool { return q.cued(topic) > 0 }
+
+// cued is what the hand-written cues of a topic come to for the whole question.
+func (q *Question) cued(topic string) int {
+	var sums [maxTopics]int32
+	q.r.cueSums(&q.set, sums[:len(q.r.topics)])
+	for i, t := range q.r.topics {
+		if t.name == topic {
+			return int(sums[i])
+		}
+	}
+	return 0
+}
+
+// each finds the things that "are both ok?" asks about: every stretch between
+// "and"s, commas and sentence ends that is of a topic by itself.
+func (q *Question) each() []Part {
+	var parts []Part
+	start := 0
+	add := func(end int) {
+		s := Scope{start, end}
+		set := q.tagsIn(s.start, s.end)
+		var sbuf [32]Score
+		sc := q.scores(s, &set, sbuf[:0])
+		if len(sc) == 0 || sc[0].Sum < sure {
+			return // it goes on with the next stretch
+		}
+		start = end
+		if n := len(parts); n > 0 && parts[n-1].Topic == sc[0].Topic {
+			parts[n-1].Scope.end = end
+			return
+		}
+		p := part(sc)
+		p.Scope = s
+		parts = append(parts, p)
+	}
+	for i := 1; i < len(q.toks); i++ {
+		if q.toks[i].sent != q.toks[i-1].sent || q.connector(i) && q.toks[i].text != "-" {
+			add(i)
+		}
+	}
+	add(len(q.toks))
+	if n := len(parts); n > 0 && start < len(q.toks) { // what is left has no topic of its own
+		parts[n-1].Scope.end = len(q.toks)
+	}
+	return parts
 }
 
 func part(sc []Score) Part {
@@ -117,6 +173,23 @@ func (q *Question) Outside(parts []Part) ([]Part, bool) {
 		if sc := q.scores(c, &set, sbuf[:0]); len(sc) > 0 && sc[0].Sum >= sure {
 			p := part(sc)
 			p.Scope = c
+			return []Part{p}, false
+		}
+	}
+	// "Late from my daughter's game. #12 is dizzy, ok to let him play?": the rest
+	// after the last such talk is one question.
+	after := 0
+	for _, c := range q.clauses(buf[:0]) {
+		if chat(c) || q.mentions("scope:sport", q.sentence(c)) {
+			after = q.sentence(c).end
+		}
+	}
+	if rest := (Scope{after, len(q.toks)}); after > 0 && after < len(q.toks) {
+		set := q.tagsIn(rest.start, rest.end)
+		var sbuf [32]Score
+		if sc := q.scores(rest, &set, sbuf[:0]); q.asks(&set) && len(sc) > 0 && sc[0].Sum >= sure {
+			p := part(sc)
+			p.Scope = rest
 			return []Part{p}, false
 		}
 	}
@@ -360,11 +433,14 @@ func (q *Question) Position(s Scope) string {
 		if !s.holds(h.start, h.end) {
 			continue
 		}
+		of := q.namesStick(h)
 		for _, t := range h.tags {
 			n := q.x.names[t]
 			switch {
 			case len(n) > 4 && n[:4] == "pos:" && h.negated:
 				denied = n[4:]
+			case len(n) > 4 && n[:4] == "pos:" && of:
+				hint = n[4:]
 			case len(n) > 4 && n[:4] == "pos:":
 				out = n[4:]
 			case len(n) > 8 && n[:8] == "poshint:":
@@ -379,6 +455,24 @@ func (q *Question) Position(s Scope) string {
 		return "field"
 	}
 	return hint
+}
+
+// namesStick says whether a position names a kind of stick ("his attack stick"),
+// and not whoever holds it ("my attackman's stick").
+func (q *Question) namesStick(h *hit) bool {
+	if q.is(h, "stick") {
+		return true
+	}
+	if h.end != h.start+1 || h.end >= len(q.toks) {
+		return false
+	}
+	switch q.toks[h.start].text {
+	case "attack", "defense", "defence", "midfield", "goalkeeper", "goalie":
+	default:
+		return false
+	}
+	next := q.hitAt[h.end]
+	return next >= 0 && q.hits[next].start == h.end && q.is(&q.hits[next], "stick")
 }
 
 // Values are the words of a group of tags in a scope ("item": "rib-pads", …), in

@@ -490,7 +490,7 @@ func (q *Question) measured(i int) (int, bool) {
 			k++
 		}
 		if m, ok := q.number(k); ok {
-			if t2, e2, ok := q.unit(m.end); ok && q.x.info[t2].unitKind == Span && q.x.info[t2].n < in.n {
+			if t2, e2, ok := q.unit(m.end); ok && q.x.info[t2].unitKind == Span && q.x.info[t2].n < in.n && !(q.mark(k-1, ",") && q.timeLeftAt(e2)) {
 				u.Lo += scale(m.milli, q.x.info[t2].n)
 				u.Hi, u.end = u.Lo, e2
 			}
@@ -504,6 +504,16 @@ func (q *Question) measured(i int) (int, bool) {
 	}
 	q.push(u)
 	return u.end, true
+}
+
+// timeLeftAt says whether the words at i make the time before them one of the
+// game clock: "25 seconds to go".
+func (q *Question) timeLeftAt(i int) bool {
+	if i >= len(q.toks) {
+		return false
+	}
+	h := q.hitAt[i]
+	return h >= 0 && q.hits[h].start == i && q.is(&q.hits[h], "dayclock:left", "story:left")
 }
 
 func scale(milli, factor int64) int64 {

@@ -50,6 +50,7 @@ type Recogniser struct {
 	topics  []*topicRule
 	fn      Tag
 	foreign map[string]string
+	heard   map[string][]heardAs
 	common  string
 
 	askTags []Tag
@@ -202,6 +203,9 @@ func newRecogniser(x *lexicon, v Vocabulary, spanish bool) (*Recogniser, error) 
 	if err := r.loadForeign(); err != nil {
 		return nil, err
 	}
+	if err := r.loadHeard(); err != nil {
+		return nil, err
+	}
 	return r, nil
 }
 
@@ -288,6 +292,7 @@ func (r *Recogniser) Read(text, lang string) *Question {
 		return q
 	}
 	q.toks = tokenize(fold(text), q.toks)
+	q.hearRight()
 	if r.both != nil && (lang == "es" || lang == "" && !q.surelyEnglish()) {
 		if b, err := r.both(); err == nil { // Warm told the error, if there is one
 			return b.Read(text, lang)
@@ -314,7 +319,7 @@ func (r *Recogniser) Read(text, lang string) *Question {
 			t.known = true
 			continue
 		}
-		if len(t.text) < shortWord || r.isCommon(t.text) {
+		if len(t.text) < shortWord || r.isCommon(t.text) || t.text[len(t.text)-1] == 's' && r.isCommon(t.text[:len(t.text)-1]) {
 			continue
 		}
 		if id, ok := r.x.correct(t.text, langs); ok {
@@ -343,6 +348,8 @@ func (r *Recogniser) Read(text, lang string) *Question {
 		}
 	}
 	q.quantities()
+	q.gameClocks()
+	q.denied()
 	q.negate()
 	q.roles()
 	q.set = q.tagsIn(0, len(q.toks))

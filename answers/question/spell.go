@@ -53,6 +53,13 @@ func (x *lexicon) spellWords() []spellWord {
 // less, other, or two swapped), for long words within two; the first letter must
 // be right where two are needed. A tie between two different words is no answer.
 func (x *lexicon) correct(w string, langs uint8) (int32, bool) {
+	if id, ok := x.nearest(w, langs); ok || len(w) <= shortWord || w[len(w)-1] != 's' {
+		return id, ok
+	}
+	return x.nearest(w[:len(w)-1], langs) // lexicons have the singular of many words only
+}
+
+func (x *lexicon) nearest(w string, langs uint8) (int32, bool) {
 	if len(w) < shortWord || len(w) > 24 {
 		return 0, false
 	}

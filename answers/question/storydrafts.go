@@ -96,7 +96,7 @@ func (r *storyReader) penalties() {
 				default:
 					continue
 				}
-			} else if d.hasFoul && r.startsPenalty(i) && r.wholeAhead(i) {
+			} else if d.hasFoul && r.startsPenalty(i) && r.wholeAhead(i) && !r.sameFoulAhead(i, d.Foul) {
 				d = open(it.start) // "illegal crosse and a one minute slash"
 			}
 			d.LengthS, rather = it.n, false
@@ -123,6 +123,12 @@ func (r *storyReader) penalties() {
 	r.teams(ds)
 	r.restarts(ds)
 	r.multiply(ds)
+}
+
+// sameFoulAhead says whether the next thing told is a foul that is known already:
+// "mouthed off, 1 min unsportsmanlike" is one penalty.
+func (r *storyReader) sameFoulAhead(i int, foul string) bool {
+	return i+1 < len(r.items) && r.items[i+1].kind == iFoul && r.items[i+1].word == foul && foul != ""
 }
 
 // pause says whether token i is a mark that ends something.

@@ -1,0 +1,74 @@
+package question
+
+import (
+	"fmt"
+	"io/fs"
+	"strings"
+)
+
+// heardAs is what was heard for some words, and what was said.
+type heardAs struct{ heard, said []token }
+
+// loadHeard reads the words that dictation gets wrong, by their first word.
+func (r *Recogniser) loadHeard() error {
+	raw, err := fs.ReadFile(data, "data/heard.txt")
+	if err != nil {
+		return fmt.Errorf("read what is heard: %w", err)
+	}
+	r.heard = make(map[string][]heardAs, 128)
+	n := 0
+	for line := range strings.Lines(string(raw)) {
+		n++
+		if line = strings.TrimSpace(line); line == "" || line[0] == '#' {
+			continue
+		}
+		heard, said, ok := strings.Cut(line, " > ")
+		h := heardAs{tokenize(heard, nil), tokenize(said, nil)}
+		if !ok || len(h.said) == 0 || len(h.said) > len(h.heard) {
+			return fmt.Errorf("data/heard.txt:%d: want \"heard > said\" with no more words said than heard, have %q", n, line)
+		}
+		first := h.heard[0].text
+		r.heard[first] = append(r.heard[first], h)
+	}
+	return nil
+}
+
+// hearRight puts what was said in the place of what was heard.
+func (q *Question) hearRight() {
+	out := q.toks[:0] // never longer than what was read so far
+	for i := 0; i < len(q.toks); {
+		h := q.heardAt(i)
+		if h == nil {
+			out = append(out, q.toks[i])
+			i++
+			continue
+		}
+		for k, t := range h.said {
+			t.sent = q.toks[i].sent
+			t.glued = t.glued && k > 0 || k == 0 && q.toks[i].glued
+			out = append(out, t)
+		}
+		i += len(h.heard)
+	}
+	q.toks = out
+}
+
+// heardAt is the longest entry whose words stand at token i.
+func (q *Question) heardAt(i int) *heardAs {
+	var best *heardAs
+	list := q.r.heard[q.toks[i].text]
+next:
+	for k := range list {
+		h := &list[k]
+		if i+len(h.heard) > len(q.toks) || best != nil && len(best.heard) >= len(h.heard) {
+			continue
+		}
+		for j := range h.heard {
+			if q.toks[i+j].text != h.heard[j].text || q.toks[i+j].sent != q.toks[i].sent {
+				continue next
+			}
+		}
+		best = h
+	}
+	return best
+}
