@@ -66,6 +66,12 @@ func (d *Desk) rule(a *ask, c *checks.Check, p *question.Part) *answer.Answer {
 				facts = facts.Set(name, bareVal(name, u.Lo))
 			}
 		}
+		if by, ok := a.q.CountChange(); ok && c.Counts != "" {
+			if v, known := t.facts.Get(c.Counts); known && v.Lo+by*measure.One >= 0 {
+				v.Lo, v.Hi = v.Lo+by*measure.One, v.Hi+by*measure.One
+				facts = question.Facts(nil).Set(c.Counts, v) // the words say no more than that
+			}
+		}
 		for _, f := range t.facts {
 			now, ok := facts.Get(f.Name)
 			if m, merges := now.Obj.(question.Merger); merges { // a story goes on where it stopped
@@ -75,6 +81,9 @@ func (d *Desk) rule(a *ask, c *checks.Check, p *question.Part) *answer.Answer {
 			if !ok && !c.Drops(facts, f.Name) {
 				facts = append(facts, f)
 			}
+		}
+		if a.q.Has("follow") { // "what about 3" asks what was asked before
+			asked = question.Asked{}
 		}
 		asked.Merge(t.asked)
 	}

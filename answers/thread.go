@@ -59,6 +59,9 @@ func (d *Desk) addsFact(a *ask) bool {
 	if _, ok := q.Change(); ok {
 		return true
 	}
+	if _, ok := q.CountChange(); ok && d.by[a.thread.Topic].Counts != "" {
+		return true
+	}
 	for _, k := range [...]question.Kind{question.Age, question.Grade, question.Day, question.Season} {
 		if _, ok := q.First(k, q.Whole()); ok {
 			return true

@@ -14,6 +14,7 @@ func longCrosseCount() *Check {
 		HelpES:     "cuántos palos largos puede haber en el campo",
 		Examples:   []string{"five poles on the field?", "how many long poles at U11"},
 		ExamplesES: []string{"¿cuántos palos largos puede haber en U13?"},
+		Counts:     "long_crosses",
 		Wants: []question.Want{
 			{Name: "goalkeeper_included", Read: question.Flagged([]string{"count:with-goalie"}, nil)},
 			{Name: "fewer", Read: question.Beside(question.Fewer("change:cut", "change:add"), "count:off")},

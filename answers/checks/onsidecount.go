@@ -16,6 +16,7 @@ func onsideCount() *Check {
 		HelpES:     "cuántos de un equipo puede haber en cada mitad",
 		Examples:   []string{"7 in our offensive half?", "six defenders plus the goalie in our own half, legal?"},
 		ExamplesES: []string{"siete en la mitad ofensiva, ¿es legal?"},
+		Counts:     "offensive_half",
 		Wants: []question.Want{
 			{Name: "offensive_half", Read: question.OffensiveHalf()},
 			{Name: "defensive_half", Read: question.DefensiveHalf()},

@@ -22,6 +22,7 @@ type Check struct {
 	AskSplit   bool            // where only the goalkeeper differs, ask for the position instead of saying both
 	Safety     bool            // every answer carries the safety caution
 	SplitBy    string          // a word fact of which each value gets an answer of its own ("item")
+	Counts     string          // the number that "another one went in" changes in a thread
 	Changes    string          // the length that "cuts two inches off" changes
 	Either     [][]string      // facts that say the same thing in other ways: a new one drops the old ones
 	Decide     func(c *Case)

@@ -86,7 +86,46 @@ func (q *Question) halfDay(i int) (uint8, int, bool) {
 
 // spokenClock reads a dictated clock: "three twenty", "five oh five", "nine fifteen".
 // Two number words that do not add up to one number are minutes and seconds.
+// pastTheHour reads "ten past four", "quarter after six", "twenty to seven". "To"
+// is of a clock only in words: "10 to 7" is a score.
+func (q *Question) pastTheHour(i int) (int, bool) {
+	n, j, ok := q.small(i)
+	switch {
+	case ok:
+	case q.wordAt(i, "quarter"):
+		n, j = 15, i+1
+	case q.wordAt(i, "half"):
+		n, j = 30, i+1
+	default:
+		return i, false
+	}
+	if q.wordAt(j, "minutes") {
+		j++
+	}
+	to := q.wordAt(j, "to") || q.wordAt(j, "til") || q.wordAt(j, "till")
+	if n < 5 || n > 30 || !to && !q.wordAt(j, "past") && !q.wordAt(j, "after") || to && (q.toks[i].kind != wordToken || n%5 != 0 || n > 25) {
+		return i, false
+	}
+	hour, end, ok := q.small(j + 1)
+	if !ok || hour < 1 || hour > 12 {
+		return i, false
+	}
+	if _, _, unit := q.unit(end); unit {
+		return i, false
+	}
+	if to {
+		n = 60 - n
+		if hour--; hour == 0 {
+			hour = 12
+		}
+	}
+	return q.clockEnd(i, end, hour, n), true
+}
+
 func (q *Question) spokenClock(i int) (int, bool) {
+	if end, ok := q.pastTheHour(i); ok {
+		return end, true
+	}
 	t, end, ok := q.tagAt(i, gNum)
 	if !ok || q.toks[i].kind != wordToken {
 		return i, false

@@ -4,6 +4,16 @@ import "sidewall/answers/measure"
 
 // date reads 2015-10-03, 10/3/2015 (month first), 10/3/15, Oct 3 2015,
 // 3 October 2015, 3 de octubre de 2015, March 2014, "born in 2014", spring 2027.
+// bornBefore says whether a word of birth stands right before token i.
+func (q *Question) bornBefore(i int) bool {
+	for j := max(0, i-2); j < i; j++ {
+		if h := q.hitAt[j]; h >= 0 && q.is(&q.hits[h], "born") {
+			return true
+		}
+	}
+	return false
+}
+
 func (q *Question) date(i int) (int, bool) {
 	if t, end, ok := q.tagAt(i, gSeasonWord); ok {
 		return q.season(t, i, end)
@@ -18,6 +28,9 @@ func (q *Question) date(i int) (int, bool) {
 			m, d = d, m
 		}
 		return q.pushDay(year(q.whole(i+4), q.toks[i+4].text), m, d, i, i+5)
+	}
+	if q.isNum(i) && q.isNum(i+1) && q.isNum(i+2) && len(q.toks[i+2].text) == 4 && i > 0 && q.bornBefore(i) { // "born 9 1 2015"
+		return q.pushDay(q.whole(i+2), q.whole(i), q.whole(i+1), i, i+3)
 	}
 	if t, end, ok := q.tagAt(i, gMonth); ok {
 		if q.toks[i].text == "may" || q.toks[i].text == "march" || q.toks[i].text == "mar" || q.toks[i].text == "dec" {
@@ -63,13 +76,16 @@ func (q *Question) date(i int) (int, bool) {
 		if q.wordAt(j, "of") || q.wordAt(j, "de") {
 			j++
 		}
-		if t, me, ok := q.tagAt(j, gMonth); ok && q.toks[j].text != "may" {
+		if t, me, ok := q.tagAt(j, gMonth); ok {
 			k := me
 			if q.mark(k, ",") || q.wordAt(k, "de") || q.wordAt(k, "del") || q.wordAt(k, "of") {
 				k++
 			}
 			if y, ye, ok := q.yearAt(k); ok {
 				return q.pushDay(y, int(q.x.info[t].n), d, i, ye)
+			}
+			if q.toks[j].text == "may" && j == e {
+				return i, false // "number 5 may play"
 			}
 			return q.pushDay(0, int(q.x.info[t].n), d, i, me)
 		}

@@ -85,10 +85,31 @@ func (q *Question) lead(s Scope) lead {
 			}
 		}
 	}
+	if !l.has && n == 2 { // "home 13 away 3", "us 12 them 2"
+		a, b := &cs[0], &cs[1]
+		if q.sideBeside(a) && q.sideBeside(b) && !a.ordinal && !b.ordinal {
+			d := a.n - b.n
+			put(max(d, -d), span{a.start, b.end})
+		}
+	}
 	if !l.has && n == 1 {
 		put(cs[anyOf].n, span{cs[anyOf].start, cs[anyOf].end})
 	}
 	return l
+}
+
+// sideBeside says whether one of the two teams is named right beside a number.
+func (q *Question) sideBeside(c *counted) bool {
+	for _, i := range [...]int{c.start - 1, c.end} {
+		if i < 0 || i >= len(q.toks) {
+			continue
+		}
+		switch q.toks[i].text {
+		case "home", "away", "us", "them", "we", "they", "guests", "visitors", "visitor", "ours", "theirs", "nosotros", "ellos", "local", "visitante", "visita", "locales", "visitantes":
+			return true
+		}
+	}
+	return false
 }
 
 // PeriodSaid reads a period: "in the third", "Q4", "overtime". A half is none.

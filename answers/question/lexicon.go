@@ -35,10 +35,10 @@ type lexicon struct {
 	tags    map[string]Tag
 	names   []string
 	words   map[string]int32
-	stems   map[string]int32 // words written with *, without it
+	stems   map[string]int32   // words written with *, without it
 	spell   func() []spellWord // made when the first slip is met
-	next    map[uint64]int32 // trie: node and word to node
-	out     []int32          // by trie node: its phrase plus one, 0 for none
+	next    map[uint64]int32   // trie: node and word to node
+	out     []int32            // by trie node: its phrase plus one, 0 for none
 	phrases []phrase
 	lists   [][]Tag // what phrases mean; the first is empty
 	langOf  []uint8 // by word id: bit 0 English, bit 1 Spanish

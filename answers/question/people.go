@@ -95,6 +95,19 @@ func (q *Question) addDivision(d, i, end int) {
 }
 
 // age reads "9 year old", 9yo, "age 9", "turned 10", "tiene 9 años", "de 9 añitos".
+// isOfPerson says whether an "is" at token i can say somebody's age: "the lead is
+// 10" and "the stick is 9" do not, "Tom is 9" does.
+func (q *Question) isOfPerson(i int) bool {
+	if q.toks[i].text != "is" || i == 0 || q.toks[i-1].kind != wordToken {
+		return true
+	}
+	h := q.hitAt[i-1]
+	if h < 0 {
+		return !q.toks[i-1].known
+	}
+	return q.is(&q.hits[h], "person", "fn", "neutral")
+}
+
 func (q *Question) age(i int) (int, bool) {
 	if _, end, ok := q.tagAt(i, gAgeWord); ok { // age 9, aged nine, turning 10
 		if e, ok := q.date(end); ok { // "cumple 10 de mayo"
@@ -112,7 +125,7 @@ func (q *Question) age(i int) (int, bool) {
 		}
 		return i, false
 	}
-	if _, end, ok := q.tagAt(i, gAgeIs); ok { // "he's eight, wants to be a midfielder"
+	if _, end, ok := q.tagAt(i, gAgeIs); ok && q.isOfPerson(i) { // "he's eight, wants to be a midfielder"
 		return q.bareAge(i, end)
 	}
 	n, ok := q.number(i)

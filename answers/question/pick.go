@@ -1,12 +1,17 @@
 package question
 
-import "slices"
+import (
+	"slices"
+	"strings"
+)
 
 // Thresholds of the topic scores: below Enough no topic is likely; two topics
 // within Close of each other are a toss-up.
 const (
 	Enough = 5
 	sure   = 6 // what one clause needs to be a question of its own
+
+	sureCarried = 9 // likewise, where "it" stands for what was said before
 )
 
 // askBonus is how much more the topic of the clause that asks counts.
@@ -49,6 +54,13 @@ func (q *Question) Topics() []Part {
 			var sbuf [32]Score
 			sc := q.scores(c, &set, sbuf[:0])
 			asks := q.asks(&set)
+			if (len(sc) == 0 || sc[0].Sum < sure) && asks && c.start > 0 && q.pointsBack(c) {
+				q.carry(&set, c.start)
+				sc = q.scores(c, &set, sbuf[:0])
+				if len(sc) > 0 && (sc[0].Sum < sureCarried || len(tops) > 0 && sc[0].Topic == tops[len(tops)-1].Topic) {
+					continue
+				}
+			}
 			if len(sc) == 0 || sc[0].Sum < sure || !asks && !(c.end < len(q.toks) && q.adds(c.end)) {
 				continue
 			}
@@ -94,6 +106,35 @@ func (q *Question) Topics() []Part {
 
 // Speaks says whether anything in the question speaks for a topic.
 func (q *Question) Speaks(topic string) bool { return q.cued(topic) > 0 }
+
+// pointsBack says whether a clause speaks of what was said before it.
+func (q *Question) pointsBack(c Scope) bool {
+	for i := c.start; i < c.end; i++ {
+		switch q.toks[i].text {
+		case "it", "that", "those", "them", "this", "its", "eso", "esos", "esas", "ese", "esa", "lo", "la":
+			return true
+		}
+	}
+	return false
+}
+
+// carry adds what "it" may stand for: the fouls, acts and things before a token.
+func (q *Question) carry(set *tagSet, before int) {
+	for k := range q.hits {
+		h := &q.hits[k]
+		if h.end > before || h.negated {
+			continue
+		}
+		for _, t := range h.tags {
+			n := q.x.names[t]
+			for _, prefix := range [...]string{"foul:", "act:", "stick", "thing:", "item:"} {
+				if strings.HasPrefix(n, prefix) {
+					set.add(t)
+				}
+			}
+		}
+	}
+}
 
 // cued is what the hand-written cues of a topic come to for the whole question.
 func (q *Question) cued(topic string) int {
@@ -288,7 +329,7 @@ func (q *Question) clauses(out []Scope) []Scope {
 
 func (q *Question) connector(i int) bool {
 	if q.toks[i].kind == markToken {
-		return q.toks[i].text == "," || q.toks[i].text == "&" || q.toks[i].text == "-" && !q.toks[i].glued
+		return q.toks[i].text == "," || q.toks[i].text == "&" || q.toks[i].text == "+" || q.toks[i].text == "-" && !q.toks[i].glued
 	}
 	switch q.toks[i].text {
 	case "and", "also", "plus", "y", "e", "tambien", "ademas", "then":
@@ -536,6 +577,20 @@ func (q *Question) Change() (int64, bool) {
 				return u.Lo, true
 			}
 			return -u.Lo, true
+		}
+	}
+	return 0, false
+}
+
+// CountChange reads "what if we take one off", "another one just went in": by
+// how many a number that is known changes.
+func (q *Question) CountChange() (int64, bool) {
+	for k := range q.hits {
+		switch h := &q.hits[k]; {
+		case q.is(h, "count:less"):
+			return -1, true
+		case q.is(h, "count:more"):
+			return 1, true
 		}
 	}
 	return 0, false

@@ -101,6 +101,9 @@ func LastStrike() Reader {
 		n := q.strikes(s, &all)
 		told := false
 		for i := 0; i < n; i++ {
+			if i > 0 && all[i-1].told && q.listed(all[i-1].span.end, all[i].span.start) {
+				all[i].told = true // "thunder at 6:02, 6:09 and 6:15"
+			}
 			told = told || all[i].told
 		}
 		best := -1
@@ -126,6 +129,16 @@ func LastStrike() Reader {
 		}
 		return Val{Kind: WordVal, Lo: t.Minutes, Hi: int64(t.Style), Word: t.String()}, all[best].span, true
 	}
+}
+
+// listed says whether nothing but commas and "and" stands between two tokens.
+func (q *Question) listed(from, to int) bool {
+	for i := from; i < to; i++ {
+		if !q.mark(i, ",") && !q.joins(i) {
+			return false
+		}
+	}
+	return from < to
 }
 
 // OfDay is the time that a LastStrike fact holds.
