@@ -72,6 +72,19 @@ func (d *Desk) rule(a *ask, c *checks.Check, p *question.Part) *answer.Answer {
 				facts = question.Facts(nil).Set(c.Counts, v) // the words say no more than that
 			}
 		}
+		if sign := a.q.Relative(); sign != 0 {
+			for i := range facts {
+				now := &facts[i].Val
+				old, known := t.facts.Get(facts[i].Name)
+				if known && now.Kind == question.WordVal { // "four seconds more" names no other count
+					*now = old
+				}
+				if known && old.Kind == now.Kind && now.Lo > 0 && old.Lo+sign*now.Lo >= 0 &&
+					(now.Kind == question.LengthVal || now.Kind == question.CountVal || now.Kind == question.SpanVal) {
+					now.Lo, now.Hi = old.Lo+sign*now.Lo, old.Hi+sign*now.Hi
+				}
+			}
+		}
 		for _, f := range t.facts {
 			now, ok := facts.Get(f.Name)
 			if m, merges := now.Obj.(question.Merger); merges { // a story goes on where it stopped
@@ -82,7 +95,7 @@ func (d *Desk) rule(a *ask, c *checks.Check, p *question.Part) *answer.Answer {
 				facts = append(facts, f)
 			}
 		}
-		if a.q.Has("follow") { // "what about 3" asks what was asked before
+		if a.q.FollowsOn() && !asked.May() { // "what about 3" asks what was asked before
 			asked = question.Asked{}
 		}
 		asked.Merge(t.asked)

@@ -34,16 +34,20 @@ func (d *Desk) followUp(a *ask, parts []question.Part) []question.Part {
 	q := a.q
 	// a new topic must be likely by itself, and more so where the thread waits for a fact
 	limit := question.Enough
-	if t.pending || q.Has("follow") {
+	follows := q.FollowsOn()
+	if t.pending || follows {
 		limit += 3
 	}
 	if len(parts) > 0 && parts[0].Whole && parts[0].Topic != t.Topic && parts[0].Cued < question.Enough && d.addsFact(a) {
 		parts = nil // nothing but habit speaks for another topic
 	}
+	if len(parts) == 1 && follows && (parts[0].Topic == t.Topic || parts[0].Topic == "division" && t.Topic != "division" && !q.Dated()) {
+		parts = nil // "what if it goes away", "what about my oldest, he is in high school"
+	}
 	if len(parts) > 0 && parts[0].Sum >= limit && (q.Asks() || !d.addsFact(a)) {
 		return nil // it asks something of its own; a statement that adds a fact goes on with the thread
 	}
-	if len(parts) == 0 && !d.addsFact(a) && !(q.Has("follow") && q.Speaks(t.Topic)) {
+	if len(parts) == 0 && !d.addsFact(a) && !(follows && q.Speaks(t.Topic)) {
 		return nil
 	}
 	return []question.Part{{Topic: t.Topic, Scope: q.Whole(), Whole: true, Sum: question.Enough, Follow: true}}

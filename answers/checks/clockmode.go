@@ -15,6 +15,7 @@ func clockMode() *Check {
 		HelpES:     "si el reloj corre con cierta ventaja",
 		Examples:   []string{"up 12 in the third, running clock?", "what lead makes the clock run in U13?"},
 		ExamplesES: []string{"¿12 arriba en el tercer cuarto, reloj corrido?"},
+		Counts:     "goal_difference",
 		Wants: []question.Want{
 			{Name: "widest_lead", Read: question.WidestLead()},
 			{Name: "goal_difference", Read: question.GoalDifference()},

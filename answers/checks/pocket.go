@@ -23,7 +23,7 @@ func pocket() *Check {
 		ExamplesES: []string{"la bola queda debajo de la pared, ¿es legal?"},
 		Wants: []question.Want{
 			{Name: "ball_diameter_in", Read: question.Or(question.Diameter(around), across)},
-			{Name: "pocket_depth_in", Read: question.Beside(question.Measure{Kind: question.Length, Dims: []string{"depth", "", "stick", "headlength", "gap"},
+			{Name: "pocket_depth_in", Read: question.Beside(question.Measure{Kind: question.Length, Dims: []string{"depth", "", "stick", "headlength", "gap", "hanging"},
 				BareUnit: inch, BareLo: 0, BareHi: 12, BareDims: []string{"depth", "", "stick"}}.Reader(), "dim:depth", "thing:pocket", "thing:bag-too-deep")},
 			{Name: "ball_below_sidewall", Read: question.SeenBall()},
 		},

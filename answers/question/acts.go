@@ -62,6 +62,11 @@ func (q *Question) ballIsDown(h *hit) bool {
 func BodyAct(order []string) Reader {
 	said := ActOf("act", order)
 	return func(q *Question, s Scope) (Val, span, bool) {
+		for k := range q.hits { // "equal pressure" is contact of its own kind, whatever "contact" it is called
+			if h := &q.hits[k]; s.holds(h.start, h.end) && q.is(h, "contact:equal") {
+				return Val{Kind: WordVal, Word: "push"}, span{h.start, h.end}, true
+			}
+		}
 		v, at, ok := said(q, s)
 		if (!ok || v.Word == "body-check") && q.tagInScope(s, "act:to-head") && !q.tagInScope(s, "stick", "act:stick-check") {
 			return Val{Kind: WordVal, Word: "above-shoulders"}, span(s), true

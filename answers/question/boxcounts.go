@@ -216,6 +216,10 @@ func (q *Question) boxWords(s Scope, b *boxCounts) {
 			b.more, b.hasMore, b.moreSpan = 1, true, at
 		}
 	}
+	if !b.hasBox { // "#31 is in the box", "they have a kid in the box"
+		b.inBox, b.boxSpan = q.servingNow(s)
+		b.hasBox = b.inBox > 0
+	}
 	if b.hasMore {
 		return
 	}
@@ -238,6 +242,46 @@ func (q *Question) keeperPlus(i int) bool {
 			return joined && (k < 0 || q.toks[k].sent != q.toks[j].sent || q.toks[k].kind == wordToken && !q.joins(k) && !q.wordAt(k, "w") && !q.wordAt(k, "with") && !q.wordAt(k, "con"))
 		}
 		joined = joined || q.joins(j) || q.mark(j, "+") || h >= 0 && q.is(&q.hits[h], "cnt:plus")
+	}
+	return false
+}
+
+// servingNow counts the players who are said to be in the box one by one: by
+// their numbers, or as "a kid", "one of ours", "our guy".
+func (q *Question) servingNow(s Scope) (int64, span) {
+	for k := range q.hits {
+		h := &q.hits[k]
+		if !s.holds(h.start, h.end) || !q.is(h, "box") || h.negated {
+			continue
+		}
+		n := int64(0)
+		at := span{h.start, h.end}
+		for j := range q.Quantities {
+			u := &q.Quantities[j]
+			if u.Kind == Jersey && u.end <= h.start && h.start-u.end <= 8 && q.sameSentence(u.start, h.start) {
+				n++
+				at.start = min(at.start, u.start)
+			}
+		}
+		if n > 0 {
+			return n, at
+		}
+		for i := max(s.start, h.start-4); i < h.start; i++ {
+			switch q.toks[i].text {
+			case "a", "one", "our", "their", "un", "uno", "nuestro":
+				if p := q.hitAt[min(i+1, len(q.toks)-1)]; p >= 0 && q.is(&q.hits[p], "person", "cnt:man") || i+1 < h.start && manWord(q.toks[i+1].text) {
+					return 1, span{i, h.end}
+				}
+			}
+		}
+	}
+	return 0, span{}
+}
+
+func manWord(w string) bool {
+	switch w {
+	case "man", "guy", "kid", "player", "boy", "dude", "jugador", "chico", "nino", "muchacho", "hombre":
+		return true
 	}
 	return false
 }

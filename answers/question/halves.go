@@ -83,6 +83,14 @@ func (q *Question) halfCounts(s Scope) halfCounts {
 			out.def, out.hasDef, out.defSpan = n, true, at
 		}
 	}
+	if n := len(cs); n > 2 && !out.hasOff && !out.hasDef {
+		cs = cs[n-2:]
+	}
+	if n := len(cs); !out.hasOff && !out.hasDef && n == 2 && !cs[0].ordinal && !cs[1].ordinal && cs[0].n <= mostASide && cs[1].n <= mostASide &&
+		cs[1].start == cs[0].end+1 && (q.joins(cs[0].end) || q.mark(cs[0].end, "-") || q.mark(cs[0].end, "/")) {
+		out.off, out.hasOff, out.offSpan = cs[0].n, true, span{cs[0].start, cs[0].end} // "so 7 and 3": the attack goes first
+		out.def, out.hasDef, out.defSpan = cs[1].n, true, span{cs[1].start, cs[1].end}
+	}
 	return out
 }
 

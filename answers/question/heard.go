@@ -24,8 +24,8 @@ func (r *Recogniser) loadHeard() error {
 		}
 		heard, said, ok := strings.Cut(line, " > ")
 		h := heardAs{tokenize(heard, nil), tokenize(said, nil)}
-		if !ok || len(h.said) == 0 || len(h.said) > len(h.heard) {
-			return fmt.Errorf("data/heard.txt:%d: want \"heard > said\" with no more words said than heard, have %q", n, line)
+		if !ok || len(h.said) == 0 || len(h.heard) == 0 {
+			return fmt.Errorf("data/heard.txt:%d: want \"heard > said\", have %q", n, line)
 		}
 		first := h.heard[0].text
 		r.heard[first] = append(r.heard[first], h)
@@ -35,8 +35,18 @@ func (r *Recogniser) loadHeard() error {
 
 // hearRight puts what was said in the place of what was heard.
 func (q *Question) hearRight() {
-	out := q.toks[:0] // never longer than what was read so far
-	for i := 0; i < len(q.toks); {
+	first := -1
+	for i := range q.toks {
+		if len(q.r.heard[q.toks[i].text]) > 0 && q.heardAt(i) != nil {
+			first = i
+			break
+		}
+	}
+	if first < 0 {
+		return // nearly always
+	}
+	out := append([]token(nil), q.toks[:first]...)
+	for i := first; i < len(q.toks); {
 		h := q.heardAt(i)
 		if h == nil {
 			out = append(out, q.toks[i])

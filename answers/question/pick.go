@@ -11,6 +11,8 @@ const (
 	Enough = 5
 	sure   = 6 // what one clause needs to be a question of its own
 
+	surelySafety = 12 // what a matter of safety needs to be answered whatever else is spoken of
+
 	sureCarried = 9 // likewise, where "it" stands for what was said before
 )
 
@@ -73,7 +75,7 @@ func (q *Question) Topics() []Part {
 		}
 		distinct := false
 		for i := 1; i < len(tops); i++ {
-			distinct = distinct || tops[i].Topic != tops[0].Topic
+			distinct = distinct || tops[i].Topic != tops[0].Topic && !oneMatter(tops[i].Topic, tops[0].Topic)
 		}
 		if distinct {
 			for i := range tops {
@@ -182,6 +184,12 @@ func (q *Question) each() []Part {
 	return parts
 }
 
+// oneMatter says whether two topics are asked as one: a hit and how far from the
+// ball it was.
+func oneMatter(a, b string) bool {
+	return a == "contact-distance" && b == "body-check" || a == "body-check" && b == "contact-distance"
+}
+
 func part(sc []Score) Part {
 	p := Part{Topic: sc[0].Topic, Sum: sc[0].Sum, Gap: sc[0].Sum}
 	if len(sc) > 1 {
@@ -203,6 +211,12 @@ func (q *Question) Outside(parts []Part) ([]Part, bool) {
 	}
 	if !chat(q.Whole()) {
 		return parts, false
+	}
+	if len(parts) > 0 && parts[0].Cued >= surelySafety {
+		switch parts[0].Topic {
+		case "lightning", "heat", "concussion":
+			return parts, false // "a flash over the parking lot" is no talk about parking
+		}
 	}
 	var buf [12]Scope
 	for _, c := range q.clauses(buf[:0]) {
@@ -580,6 +594,57 @@ func (q *Question) Change() (int64, bool) {
 		}
 	}
 	return 0, false
+}
+
+// FollowsOn says whether the question is worded as the next one of a talk: "what
+// about 3", "and at U13?", "even from the front?".
+func (q *Question) FollowsOn() bool {
+	if q.Has("follow") {
+		return true
+	}
+	for i := range q.toks {
+		switch q.toks[i].text {
+		case "ok", "okay", "so", "hm", "hmm", "oh", "wait", "lol", "alright", "bueno", ",":
+			continue
+		case "and", "but", "even", "same", "y", "pero", "or":
+			return true
+		}
+		return false
+	}
+	return false
+}
+
+// Dated says whether a day, an age or a grade is told.
+func (q *Question) Dated() bool {
+	for k := range q.Quantities {
+		switch q.Quantities[k].Kind {
+		case Day, Age, Grade:
+			return true
+		}
+	}
+	return false
+}
+
+// Relative says whether a number is told as a change of one that is known: 1 for
+// "two more", -1 for "2 yards closer", 0 for a number of its own.
+func (q *Question) Relative() int64 {
+	for k := range q.Quantities {
+		u := &q.Quantities[k]
+		if u.end >= len(q.toks) || u.Kind != Bare && u.Kind != Length && u.Kind != Span {
+			continue
+		}
+		h := q.hitAt[u.end]
+		if h < 0 || q.hits[h].start != u.end {
+			continue
+		}
+		switch {
+		case q.is(&q.hits[h], "rel:more"):
+			return 1
+		case q.is(&q.hits[h], "rel:less"):
+			return -1
+		}
+	}
+	return 0
 }
 
 // CountChange reads "what if we take one off", "another one just went in": by

@@ -157,7 +157,7 @@ func (q *Question) parts(i int) (int64, int, bool) {
 
 // joins says whether token i is "and" or "y".
 func (q *Question) joins(i int) bool {
-	return q.wordAt(i, "and") || q.wordAt(i, "y") || q.mark(i, "&")
+	return q.wordAt(i, "and") || q.wordAt(i, "y") || q.wordAt(i, "n") || q.mark(i, "&")
 }
 
 // article says whether token i is "a", "an", "un", "una", "one".
@@ -188,6 +188,21 @@ func (q *Question) small(i int) (int64, int, bool) {
 }
 
 // number reads a number at token i, in figures or words, with its fraction.
+// pronounOne says whether the "one" at i stands for somebody: "the little one".
+func (q *Question) pronounOne(i int) bool {
+	if i == 0 || !q.wordAt(i, "one") {
+		return false
+	}
+	if _, _, unit := q.unit(i + 1); unit {
+		return false
+	}
+	switch q.toks[i-1].text {
+	case "little", "big", "bigger", "old", "older", "oldest", "young", "younger", "youngest", "other", "this", "that", "last", "new", "same", "any", "every", "which", "tall", "small", "blue", "red", "black", "yellow", "clear":
+		return true
+	}
+	return false
+}
+
 func (q *Question) number(i int) (number, bool) {
 	if i >= len(q.toks) {
 		return number{}, false
@@ -208,6 +223,9 @@ func (q *Question) number(i int) (number, bool) {
 			n.milli, n.end, n.frac = n.milli+v, end, true
 		}
 		return n, true
+	}
+	if q.pronounOne(i) {
+		return number{}, false
 	}
 	v, end, ok := q.small(i)
 	if !ok {

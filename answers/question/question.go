@@ -466,7 +466,7 @@ func (q *Question) negate() {
 		}
 		for m := k + 1; m < len(q.hits); m++ {
 			h := &q.hits[m]
-			if h.start-q.hits[k].end > reach || q.toks[h.start].sent != q.toks[q.hits[k].start].sent || q.breakBetween(q.hits[k].end, h.start) {
+			if h.start-q.hits[k].end > reach || q.toks[h.start].sent != q.toks[q.hits[k].start].sent || q.breakBetween(q.hits[k].end, h.start) || q.saysAnew(q.hits[k].end, h.start) {
 				break
 			}
 			h.negated = true
@@ -474,10 +474,33 @@ func (q *Question) negate() {
 	}
 }
 
+// saysAnew says whether a new statement begins between two tokens: "it's not a
+// white one it's yellow".
+func (q *Question) saysAnew(a, b int) bool {
+	for i := a; i <= b && i < len(q.toks); i++ {
+		switch q.toks[i].text {
+		case "its", "hes", "theyre", "sino":
+			return i > a
+		}
+	}
+	return false
+}
+
 // breakBetween says whether a comma, "but" or "and" stands between two tokens.
 func (q *Question) breakBetween(a, b int) bool {
 	for i := a; i < b; i++ {
 		if q.mark(i, ",") || q.wordAt(i, "but") || q.wordAt(i, "pero") || q.wordAt(i, "so") {
+			return true
+		}
+	}
+	return false
+}
+
+// askBetween says whether a question of its own begins between two tokens: "20 cm
+// around and can the pole be 50".
+func (q *Question) askBetween(a, b int) bool {
+	for i := a; i < b; i++ {
+		if q.connector(i) && q.toks[i].text != "-" && q.opens(i+1) {
 			return true
 		}
 	}
@@ -517,6 +540,9 @@ func (q *Question) roles() {
 				}
 				if q.breakBetween(u.end, p.start) || q.breakBetween(p.end, u.start) {
 					cost += 6
+				}
+				if q.askBetween(u.end, p.start) || q.askBetween(p.end, u.start) {
+					continue
 				}
 				for o := range q.Quantities { // another quantity in between takes the word first
 					v := &q.Quantities[o]
