@@ -49,6 +49,9 @@ var keys = withSecretFiles([]setting{
 	{name: "matrix.access_token", help: "the bot's access token, instead of a password", secret: true, set: secret(func(s *Settings) *Secret { return &s.Matrix.AccessToken }, nil)},
 	{name: "matrix.encryption", help: "whether it reads and writes encrypted rooms", set: yesNo(func(s *Settings) *bool { return &s.Matrix.Encryption })},
 	{name: "matrix.allow", help: "servers or people whose invitations it takes", set: list(func(s *Settings) *[]string { return &s.Matrix.Allow }, matrixAllow)},
+	{name: "matrix.prefix", help: "a word that speaks to the bot where it stands first, such as !rules", set: word(func(s *Settings) *string { return &s.Matrix.Prefix }, oneWord)},
+	{name: "matrix.admin_room", help: "a room's id; people with power in it are admins", set: word(func(s *Settings) *string { return &s.Matrix.AdminRoom }, matrixRoom)},
+	{name: "matrix.admin_power", help: "how much power in that room an admin has, 50 if not set", set: power},
 	{name: "metrics.listen", help: "host:port of the metrics", set: word(func(s *Settings) *string { return &s.Metrics.Listen }, hostPort)},
 })
 
@@ -434,5 +437,33 @@ func matrixAllow(s string) error {
 	if strings.ContainsAny(s, " /@") {
 		return fmt.Errorf("%q is neither a server nor a person; write example.org or @name:example.org", s)
 	}
+	return nil
+}
+
+func matrixRoom(s string) error {
+	if len(s) < 2 || s[0] != '!' {
+		return fmt.Errorf("%q is no room id; write it as !abc:example.org", s)
+	}
+	return nil
+}
+
+func oneWord(s string) error {
+	if s == "" || strings.ContainsAny(s, " \t") {
+		return fmt.Errorf("%q is not one word; write it as !rules", s)
+	}
+	return nil
+}
+
+// power is a power level. Everybody has 0, so that it would make everybody an admin.
+func power(l *loader, _ string, v any) error {
+	s, err := text(v)
+	if err != nil {
+		return err
+	}
+	n, err := strconv.Atoi(s)
+	if err != nil || n < 1 {
+		return fmt.Errorf("%q is no power level of an admin; write a number above 0, such as 50", s)
+	}
+	l.s.Matrix.AdminPower = n
 	return nil
 }

@@ -54,6 +54,9 @@ matrix:
   access_token: t-4
   encryption: true
   allow: [example.org, "@ana:example.org"]
+  prefix: "!rules"
+  admin_room: "!Board:example.org"
+  admin_power: 100
 metrics.listen: 127.0.0.1:9100
 `)
 	got, err := Load(Options{File: file})
@@ -73,7 +76,7 @@ metrics.listen: 127.0.0.1:9100
 		Slack: Slack{Mode: HTTPMode, AppToken: NewSecret("xapp-1"), BotToken: NewSecret("xoxb-2"), SigningSecret: NewSecret("0123"),
 			Listen: ":8080", APIURL: "http://127.0.0.1:9/api/", Command: "/rules"},
 		Matrix: Matrix{Homeserver: "https://chat.example.org", User: "@sidewall:example.org", AccessToken: NewSecret("t-4"),
-			Encryption: true, Allow: []string{"example.org", "@ana:example.org"}},
+			Encryption: true, Allow: []string{"example.org", "@ana:example.org"}, Prefix: "!rules", AdminRoom: "!Board:example.org", AdminPower: 100},
 		Metrics: Metrics{Listen: "127.0.0.1:9100"},
 	}
 	if !reflect.DeepEqual(got, want) {
@@ -167,6 +170,9 @@ func TestLoadRefuses(t *testing.T) {
 		{name: "command", file: "slack: {command: rules}", want: []string{"slack.command", "/sidewall"}},
 		{name: "user", file: "matrix: {user: sidewall}", want: []string{"matrix.user", "@sidewall:example.org"}},
 		{name: "allow", file: "matrix: {allow: [\"a b\"]}", want: []string{"matrix.allow", "entry 1"}},
+		{name: "prefix", file: "matrix: {prefix: hey you}", want: []string{"matrix.prefix", "one word"}},
+		{name: "admin room", file: "matrix: {admin_room: \"#board:example.org\"}", want: []string{"matrix.admin_room", "!abc:example.org"}},
+		{name: "admin power", file: "matrix: {admin_power: 0}", want: []string{"matrix.admin_power", "above 0"}},
 		{name: "two ways in", file: "matrix: {password: a, access_token: b}", want: []string{"matrix.password", "keep one"}},
 		{name: "a secret twice", file: "slack: {bot_token: a, bot_token_file: b}", want: []string{"slack.bot_token", "keep one"}},
 		{name: "tokens swapped", file: "slack: {bot_token: xapp-9, app_token: xoxb-9}", want: []string{"it belongs in slack.app_token", "it belongs in slack.bot_token"}},

@@ -84,6 +84,9 @@ type Matrix struct {
 	AccessToken Secret
 	Encryption  bool
 	Allow       []string // servers or people whose invitations it takes
+	Prefix      string   // a word that speaks to the bot, such as "!rules"; "": none
+	AdminRoom   string   // people with power in this room are admins; "": none
+	AdminPower  int      // how much power that takes
 }
 
 // Missing names the keys that have to be set before Matrix can run.
@@ -115,5 +118,6 @@ func defaults() *Settings {
 		Rate:      Rate{Questions: 30, Per: time.Minute},
 		State:     State{Path: "sidewall.db"},
 		Slack:     Slack{Mode: SocketMode, Listen: "127.0.0.1:8420", Command: "/sidewall"},
+		Matrix:    Matrix{AdminPower: 50},
 	}
 }

@@ -214,7 +214,7 @@ func (q *Question) Outside(parts []Part) ([]Part, bool) {
 	}
 	if len(parts) > 0 && parts[0].Cued >= surelySafety {
 		switch parts[0].Topic {
-		case "lightning", "heat", "concussion":
+		case "lightning", "heat":
 			return parts, false // "a flash over the parking lot" is no talk about parking
 		}
 	}

@@ -1,0 +1,121 @@
+//go:build goolm
+
+package matrixchat
+
+import (
+	"errors"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"maunium.net/go/mautrix"
+	"maunium.net/go/mautrix/event"
+	"maunium.net/go/mautrix/id"
+)
+
+// sealing gives somebody a device that encrypts, as an adapter's own does.
+func (p *person) sealing() *person {
+	p.t.Helper()
+	a := &Adapter{o: Options{User: string(p.cli.UserID), KeyFile: filepath.Join(p.t.TempDir(), "keys.db")}}
+	v, err := a.openVault(p.t.Context(), p.cli)
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	p.pre, p.open, p.note = v.take, v.open, v.state
+	p.t.Cleanup(func() {
+		if err := v.close(); err != nil {
+			p.t.Error(err)
+		}
+	})
+	return p
+}
+
+// newDevices is how often somebody's devices changed.
+func (p *person) newDevices(who id.UserID) int {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return p.keys[who]
+}
+
+var encrypted = []*event.Event{{Type: event.StateEncryption, Content: event.Content{Parsed: &event.EncryptionEventContent{Algorithm: id.AlgorithmMegolmV1}}}}
+
+// TestEncryptedRoom is a conversation in an encrypted room from end to end, through
+// a restart of the bot.
+func TestEncryptedRoom(t *testing.T) {
+	h := startHomeserver(t)
+	ann := h.person("ann").sealing().listen()
+	me := h.account("bot").UserID
+	dir := t.TempDir()
+	o := h.options(me)
+	o.Encryption, o.KeyFile = true, filepath.Join(dir, "keys.db")
+	b := startBot(t, dir, o, nil)
+	room := ann.createRoom(&mautrix.ReqCreateRoom{Name: "Secret", Preset: "private_chat", Invite: []id.UserID{me}, InitialState: encrypted})
+	ann.joined(room, me)
+
+	// everything that is said goes encrypted, in both directions
+	wasSealed := func(ev *event.Event) {
+		t.Helper()
+		if !ev.Mautrix.WasEncrypted {
+			t.Errorf("it was not encrypted: %s", ev.Content.VeryRaw)
+		}
+	}
+	q := ann.ask(room, me, unclear)
+	r := ann.reply(q, me)
+	wasSealed(r)
+	ann.react(room, r.ID, keycapOf(choiceNumber(t, body(r), "U11")))
+	wasSealed(ann.replacing(r.ID, "U11"))
+	ann.react(room, r.ID, "🔎")
+	wasSealed(ann.reply(r.ID, me))
+
+	device := b.adapter.client.Load().DeviceID
+	b.stop()
+	while := ann.ask(room, me, legal) // nobody is there to read it
+	b = startBot(t, dir, o, nil)
+	if got := b.adapter.client.Load().DeviceID; got != device {
+		t.Errorf("after the restart the device is %s, before it was %s", got, device)
+	}
+	answer := ann.reply(while, me)
+	wasSealed(answer)
+	if !strings.HasPrefix(body(answer), "Not legal") {
+		t.Errorf("after the restart it answers %q", body(answer))
+	}
+	// A control of a reply from before the restart: its mark is read from the room.
+	b.adapter.mu.Lock()
+	b.adapter.ours = newMemory[known](rememberReplies)
+	b.adapter.mu.Unlock()
+	more := ann.reply(ann.say(room, inThread(&event.MessageEventContent{Body: "and at U15?"}, while)), me)
+	wasSealed(more)
+	ann.react(room, answer.ID, "🔎")
+	wasSealed(ann.reply(answer.ID, me))
+	edited := mention(me, "can U15s body check?")
+	edited.SetEdit(while)
+	ann.say(room, edited)
+	wasSealed(ann.replacing(answer.ID, "U15"))
+	if _, err := ann.cli.RedactEvent(t.Context(), room, while); err != nil {
+		t.Fatal(err)
+	}
+	ann.find("the redaction of the reply", func(ev *event.Event) bool {
+		return ev.Type.Type == event.EventRedaction.Type && ev.Sender == me && ev.Redacts == answer.ID
+	})
+
+	// Without its keys the bot is a new device, and talks on.
+	b.stop()
+	for _, end := range []string{"", "-wal", "-shm"} {
+		if err := os.Remove(o.KeyFile + end); err != nil && !errors.Is(err, fs.ErrNotExist) {
+			t.Fatal(err)
+		}
+	}
+	before := ann.newDevices(me)
+	b = startBot(t, dir, o, nil)
+	until(t, "ann knows of the new device", func() bool { return ann.newDevices(me) > before })
+	if got := b.adapter.client.Load().DeviceID; got == device {
+		t.Error("the bot without keys took the old device's name")
+	}
+	wasSealed(ann.reply(ann.ask(room, me, legal), me))
+	info, err := os.Stat(o.KeyFile)
+	if err != nil || info.Mode().Perm() != 0o600 {
+		t.Errorf("the key file is %v, %v", info, err)
+	}
+}

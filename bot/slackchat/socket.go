@@ -1,0 +1,210 @@
+package slackchat
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"github.com/slack-go/slack"
+	"github.com/slack-go/slack/socketmode"
+)
+
+// line is one Socket Mode client and what is known of its connection.
+type line struct {
+	*socketmode.Client
+	failures atomic.Int32 // connections in a row that came to nothing
+	hangUp   atomic.Value // func(): ends the client's run, so that the line waits by its own rule
+	open     time.Time    // since when it is connected; of the reader's goroutine
+	good     atomic.Bool  // it was connected once
+	acks     chan string  // envelopes to acknowledge
+}
+
+// maxAcks is how many acknowledgements may wait for a line. What is beyond that is
+// left out: the connection is gone, and Slack sends those events again.
+const maxAcks = 4096
+
+// sendAcks gives a line its acknowledgements. slack-go takes none while it
+// connects, and while it connects it may wait for its events to be read: whoever
+// reads them must not wait for it in turn.
+func (l *line) sendAcks(ctx context.Context) {
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case envelope := <-l.acks:
+			if l.AckCtx(ctx, envelope, nil) != nil {
+				return // ctx has ended: an empty acknowledgement is never too large
+			}
+		}
+	}
+}
+
+// heard is something that a line said.
+type heard struct {
+	l  *line
+	ev socketmode.Event
+}
+
+// runSockets holds the connections until ctx ends. One goroutine hands the events
+// to the bot, in the order in which they arrived.
+func (a *Adapter) runSockets(ctx context.Context, handle Handler) error {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	all := make(chan heard)
+	errs := make(chan error, a.o.Sockets)
+	var wg sync.WaitGroup
+	for range a.o.Sockets {
+		l := &line{Client: socketmode.New(a.api, socketmode.OptionPingInterval(a.o.Ping)), acks: make(chan string, maxAcks)}
+		wg.Go(func() { l.sendAcks(ctx) })
+		wg.Go(func() {
+			if err := a.runLine(ctx, l); err != nil {
+				errs <- err
+				cancel()
+			}
+		})
+		wg.Go(func() {
+			for {
+				select {
+				case <-ctx.Done():
+					return
+				case ev := <-l.Events:
+					select {
+					case <-ctx.Done():
+						return
+					case all <- heard{l, ev}:
+					}
+				}
+			}
+		})
+	}
+	defer wg.Wait()
+	for {
+		select {
+		case <-ctx.Done():
+			wg.Wait()
+			select {
+			case err := <-errs:
+				return err
+			default:
+				return nil
+			}
+		case h := <-all:
+			a.hear(ctx, handle, h)
+		}
+	}
+}
+
+// runLine keeps one client connected. slack-go gives up for good on a refused
+// token, and waits up to five minutes between attempts; a bot on game day has to
+// be back sooner, and not in step with all others.
+func (a *Adapter) runLine(ctx context.Context, l *line) error {
+	for {
+		run, hangUp := context.WithCancel(ctx)
+		l.hangUp.Store(hangUp)
+		err := l.RunContext(run)
+		hangUp()
+		if ctx.Err() != nil {
+			return nil
+		}
+		if refused(err) && !l.good.Load() {
+			return fmt.Errorf("%w: the app-level token: %w", ErrRefused, clean(err))
+		}
+		wait := a.o.Pause(int(l.failures.Add(1)) - 1)
+		if refused(err) {
+			a.log.Error("slack refuses the app-level token", "after", wait, "error", clean(err))
+		} else {
+			a.log.Warn("a connection to slack is lost", "after", wait)
+		}
+		if !sleep(ctx, wait) {
+			return nil
+		}
+	}
+}
+
+// hear handles what a line says, and acknowledges what the bot took.
+func (a *Adapter) hear(ctx context.Context, handle Handler, h heard) {
+	l, ev := h.l, h.ev
+	switch ev.Type {
+	case socketmode.EventTypeConnected:
+		l.good.Store(true)
+		l.open = time.Now()
+		a.log.Info("connected to slack")
+	case socketmode.EventTypeConnecting:
+		a.connecting(l)
+	case socketmode.EventTypeConnectionError:
+		a.connectionError(l, ev)
+	case socketmode.EventTypeEventsAPI, socketmode.EventTypeSlashCommand, socketmode.EventTypeInteractive:
+		if ev.Request != nil {
+			a.receive(ctx, handle, l, payloadKind(ev.Request.Type), ev.Request.EnvelopeID, ev.Request.Payload)
+		}
+	case socketmode.EventTypeErrorBadMessage:
+		// slack-go does not know it; the envelope wants its acknowledgement all the same.
+		bad, ok := ev.Data.(*socketmode.ErrorBadMessage)
+		if !ok {
+			return
+		}
+		var e struct {
+			Type       payloadKind     `json:"type"`
+			EnvelopeID string          `json:"envelope_id"`
+			Payload    json.RawMessage `json:"payload"`
+		}
+		if json.Unmarshal(bad.Message, &e) == nil && e.EnvelopeID != "" {
+			a.receive(ctx, handle, l, e.Type, e.EnvelopeID, e.Payload)
+		}
+	case socketmode.EventTypeErrorWriteFailed:
+		a.log.Warn("an acknowledgement could not be sent; slack will send the event again")
+	}
+}
+
+func (a *Adapter) receive(ctx context.Context, handle Handler, l *line, kind payloadKind, envelope string, raw []byte) {
+	if err := a.take(ctx, handle, kind, raw); err != nil {
+		if ctx.Err() == nil {
+			a.log.Warn("an event is not taken; slack will send it again", "error", err)
+		}
+		return
+	}
+	select {
+	case l.acks <- envelope:
+	default:
+		a.log.Warn("too many acknowledgements wait; slack will send the event again")
+	}
+}
+
+// connecting sees a line connect anew. After a connection that lasted that is a
+// refresh, and goes on at once; after one that did not, the line's own pause goes
+// first, so that a broken proxy is no reason to knock all day.
+func (a *Adapter) connecting(l *line) {
+	if l.open.IsZero() {
+		return
+	}
+	lasted := time.Since(l.open)
+	l.open = time.Time{}
+	if lasted >= a.o.Settled {
+		l.failures.Store(0)
+		return
+	}
+	l.stop()
+}
+
+// connectionError ends slack-go's own waiting, unless Slack itself said how long.
+func (a *Adapter) connectionError(l *line, ev socketmode.Event) {
+	e, ok := ev.Data.(*slack.ConnectionErrorEvent)
+	if !ok {
+		return
+	}
+	a.log.Warn("slack cannot be reached", "error", clean(e.ErrorObj))
+	var limited *slack.RateLimitedError
+	if !errors.As(e.ErrorObj, &limited) {
+		l.stop()
+	}
+}
+
+func (l *line) stop() {
+	if hangUp, ok := l.hangUp.Load().(context.CancelFunc); ok {
+		hangUp()
+	}
+}
