@@ -31,11 +31,12 @@ func (d *Desk) prepare() {
 		s := &shown{}
 		for i, l := range lang.Languages {
 			layer := d.book.Sheet.Layers[r.Layer]
-			s.basis[i] = answer.Basis{Layer: layer.ID, Rule: d.ruleName(r, l), Value: r.Value.Text, From: r.From.String()}
+			s.basis[i] = answer.Basis{Layer: layer.ID, Rule: d.ruleName(r, l), Value: r.Value.Text, From: r.From.String(),
+				LayerName: layer.Name.In(l), Says: d.said(r, l)}
 			if r.Source != nil {
 				s.basis[i].Source = r.Source.String()
 			}
-			s.replaced[i] = layer.Name.In(l) + " " + r.Value.Text
+			s.replaced[i] = layer.Name.In(l) + " " + s.basis[i].ValueText()
 		}
 		d.basis[r] = s
 	}
@@ -72,9 +73,47 @@ func (d *Desk) ruleName(r *sheet.Record, l string) string {
 		name = n.Text.In(l)
 	}
 	if dotted {
-		name += " (" + field + ")"
+		name += " (" + d.word("field-", field, l) + ")"
 	}
 	return t.Title.In(l) + ": " + name
+}
+
+// said is a record's value as people read it: the names that the sheet has for
+// its words. "" is as written.
+func (d *Desk) said(r *sheet.Record, l string) string {
+	switch r.Value.Kind {
+	case sheet.Word, sheet.Words, sheet.Barred:
+	default:
+		return "" // as it stands in the book
+	}
+	words := r.Value.Words
+	if len(words) == 0 {
+		words = []string{"none"}
+	}
+	out := make([]string, len(words))
+	for i, w := range words {
+		out[i] = d.valueName(r.Topic, w, l)
+	}
+	return strings.Join(out, ", ")
+}
+
+func (d *Desk) valueName(topic, word, l string) string {
+	for _, t := range [...]string{topic, "foul"} {
+		if s := d.book.Sheet.Topics[t]; s != nil {
+			if n, ok := s.Names[word]; ok {
+				return n.Text.In(l)
+			}
+		}
+	}
+	return d.word("is-", word, l)
+}
+
+// word is a text of the desk for a word of the sheet, or the word itself.
+func (d *Desk) word(prefix, word, l string) string {
+	if d.texts.Has(l, "common", prefix+word) {
+		return d.texts.Say(l, "common", prefix+word, nil)
+	}
+	return strings.NewReplacer("-", " ", "_", " ").Replace(word)
 }
 
 // textValues are places of a text by name.

@@ -172,14 +172,14 @@ func ruleLine(a *answer.Answer, w *words) string {
 			}
 			topic = t
 		}
-		out = append(out, tidy(name+" "+r.Value+" ("+strings.Join(layers(&r, w), ", ")+")"))
+		out = append(out, tidy(name+" "+r.ValueText()+" ("+strings.Join(layers(&r, w), ", ")+")"))
 	}
 	return w.rule + ": " + strings.Join(out, "; ") + "."
 }
 
 // layers says where a rule stands: its layer, its date, what it replaces.
 func layers(r *answer.Basis, w *words) []string {
-	out := []string{fmt.Sprintf(w.layer, r.Layer)}
+	out := []string{fmt.Sprintf(w.layer, r.LayerText())}
 	if r.From != "" {
 		out = append(out, fmt.Sprintf(w.from, r.From))
 	}
@@ -203,7 +203,7 @@ func detailBlocks(a *answer.Answer) []Block {
 		var rules []string
 		for k := range p.Basis {
 			r := &p.Basis[k]
-			line := tidy(r.Rule+" "+r.Value) + " (" + strings.Join(layers(r, w), ", ") + ")."
+			line := tidy(r.Rule+" "+r.ValueText()) + " (" + strings.Join(layers(r, w), ", ") + ")."
 			if r.Source != "" {
 				line += " " + fmt.Sprintf(w.source, tidy(r.Source)) + "."
 			}

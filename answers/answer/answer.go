@@ -36,6 +36,26 @@ type Basis struct {
 	From     string `json:"from"`
 	Source   string `json:"source"`
 	Replaces string `json:"replaces,omitempty"`
+
+	// Layer and Value as people read them, in the answer's language.
+	LayerName string `json:"layer_name,omitempty"`
+	Says      string `json:"says,omitempty"`
+}
+
+// LayerText is the layer's name, or its id where it has none.
+func (b *Basis) LayerText() string {
+	if b.LayerName != "" {
+		return b.LayerName
+	}
+	return b.Layer
+}
+
+// ValueText is the value as people read it.
+func (b *Basis) ValueText() string {
+	if b.Says != "" {
+		return b.Says
+	}
+	return b.Value
 }
 
 // Found is a summary shown or linked.

@@ -129,13 +129,13 @@ func ruleLine(a *answer.Answer, w *words, all bool) string {
 				}
 				topic = t
 			}
-			names = append(names, strings.TrimSpace(name+" "+value(basis[i].Value)))
+			names = append(names, strings.TrimSpace(name+" "+value(basis[i].ValueText())))
 			if r := basis[i].Replaces; r != "" && !slices.Contains(replaced, r) {
 				replaced = append(replaced, r)
 			}
 			named++
 		}
-		in := []string{fmt.Sprintf(w.layer, first.Layer)}
+		in := []string{fmt.Sprintf(w.layer, first.LayerText())}
 		if first.From != "" {
 			in = append(in, fmt.Sprintf(w.from, first.From))
 		}
