@@ -72,6 +72,12 @@ func (d *Desk) rule(a *ask, c *checks.Check, p *question.Part) *answer.Answer {
 				facts = question.Facts(nil).Set(c.Counts, v) // the words say no more than that
 			}
 		}
+		if n, ok := a.q.CountTo(); ok && c.Counts != "" {
+			if v, known := t.facts.Get(c.Counts); known && len(facts) == 0 {
+				v.Lo, v.Hi = n*measure.One, n*measure.One
+				facts = facts.Set(c.Counts, v)
+			}
+		}
 		if sign := a.q.Relative(); sign != 0 {
 			for i := range facts {
 				now := &facts[i].Val

@@ -63,6 +63,9 @@ func (d *Desk) addsFact(a *ask) bool {
 	if _, ok := q.Change(); ok {
 		return true
 	}
+	if _, ok := q.CountTo(); ok && d.by[a.thread.Topic].Counts != "" {
+		return true
+	}
 	if _, ok := q.CountChange(); ok && d.by[a.thread.Topic].Counts != "" {
 		return true
 	}

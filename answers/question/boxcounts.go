@@ -79,13 +79,16 @@ func (q *Question) boxCounts(s Scope) boxCounts {
 			prev = cs[k-1].end
 		}
 		kind, at := q.boxKind(c, prev, next)
+		if kind == countsBox && c.n > smallBox && !c.ordinal {
+			kind = countsField // no box holds ten
+		}
 		if c.inside && kind != countsBox {
 			continue // "no one", "this one"
 		}
 		if c.ordinal {
 			if kind == countsPenalties || kind == countsBox || kind == countsNothing && c.n > 1 && c.n <= smallBox && q.oneMore(c.start) {
 				ordinal, ordSpan = c.n, span{c.start, c.end}
-				if kind == countsNothing { // "now a third one went in": he is in already
+				if kind == countsNothing && !(b.hasBox && c.n == b.inBox+1) { // "now a third one went in": he is in already
 					b.inBox, b.hasBox, b.boxSpan, ordinal = c.n, true, ordSpan, 0
 					b.more, b.hasMore, b.moreSpan = 0, true, ordSpan
 				}

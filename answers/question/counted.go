@@ -37,7 +37,7 @@ func (q *Question) countedIn(s Scope, out []counted) []counted {
 			i = e - 1
 			continue
 		}
-		if n, ok := q.numberWord(i); ok {
+		if n, ok := q.numberWord(i); ok && !q.pronounOne(i) {
 			h := q.hitAt[i]
 			out = append(out, counted{n, i, i + 1, false, h >= 0 && q.hits[h].start != i})
 		}

@@ -97,6 +97,16 @@ func (q *Question) foulSum(s Scope) foulSum {
 		}
 	}
 	if !f.hasTime {
+		for i := range cs { // "the minutes add up to five"
+			if !cs[i].ordinal && cs[i].n <= manyFouls && q.endsAt(cs[i].start, "sum:minutes") {
+				f.ms, f.hasTime, f.timeSpan = cs[i].n*int64(measure.Minute), true, span{cs[i].start, cs[i].end}
+				if f.foulSpan == f.timeSpan {
+					f.hasFouls = false
+				}
+			}
+		}
+	}
+	if !f.hasTime {
 		for i := range q.Quantities { // "totalling 4:30"
 			if u := &q.Quantities[i]; u.Kind == Clock && !u.ofDay && u.Style == StylePlain && s.holds(u.start, u.end) {
 				f.ms, f.hasTime, f.timeSpan = u.Lo*int64(measure.Second), true, span{u.start, u.end}
@@ -137,6 +147,16 @@ func (q *Question) countsFouls(c *counted, cs []counted, i int) bool {
 		}
 		if h.end <= c.start && c.start-h.end <= 1 && q.is(h, "foul:personal") && (h.end == c.start || q.wordOf(h.end, gJerseyWord)) {
 			return true // "personal foul number five"
+		}
+	}
+	return false
+}
+
+// endsAt says whether a phrase of a concept ends right before token i.
+func (q *Question) endsAt(i int, tag string) bool {
+	for k := range q.hits {
+		if q.hits[k].end == i && q.is(&q.hits[k], tag) {
+			return true
 		}
 	}
 	return false

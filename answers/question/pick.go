@@ -370,7 +370,7 @@ func (q *Question) opens(i int) bool {
 		}
 		if k == i {
 			switch q.toks[k].text {
-			case "is", "are", "do", "does", "did", "should", "would", "will", "how", "what", "when", "can", "may", "must", "who", "which",
+			case "if", "si", "is", "are", "do", "does", "did", "should", "would", "will", "how", "what", "when", "can", "may", "must", "who", "which",
 				"es", "son", "puede", "pueden", "se", "tiene", "tienen", "hay", "que", "cuanto", "cuantos", "cuando", "cual", "como", "debe":
 				return true
 			}
@@ -591,6 +591,17 @@ func (q *Question) Change() (int64, bool) {
 				return u.Lo, true
 			}
 			return -u.Lo, true
+		}
+	}
+	return 0, false
+}
+
+// CountTo reads "and if i sneak a third one in": what a number that is known comes to.
+func (q *Question) CountTo() (int64, bool) {
+	for k := range q.Quantities {
+		u := &q.Quantities[k]
+		if (u.Kind == Ordinal || u.Kind == Period) && u.start > 0 && u.Lo > 1 && u.Lo <= smallBox && q.oneMore(u.start) {
+			return u.Lo, true
 		}
 	}
 	return 0, false

@@ -556,6 +556,10 @@ func (q *Question) roles() {
 			}
 		}
 		q.metreHeight(u)
+		if u.feet && u.Role == noTag && u.start > 0 && (q.toks[u.start-1].text == "its" || q.wordAt(u.start-2, "it")) && q.tagInScope(q.Whole(), "stick") {
+			u.Role = q.x.std.dimStick // "we measured the pole and it's 4 foot 7"
+			continue
+		}
 		if u.feet && best > 2 && u.Lo >= q.x.std.childHeight && u.Role == noTag {
 			u.Role = q.x.std.dimHeight // nothing else of the game is said in feet and inches
 		}
