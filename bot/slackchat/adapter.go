@@ -90,12 +90,19 @@ func New(o Options) (*Adapter, error) {
 		o.Pause = pause
 	}
 	a := &Adapter{o: o, log: o.Log, http: &http.Client{Timeout: o.Timeout, Transport: transport()}}
-	opts := []slack.Option{slack.OptionHTTPClient(a.http), slack.OptionAppLevelToken(o.AppToken)}
-	if o.APIURL != "" {
-		opts = append(opts, slack.OptionAPIURL(strings.TrimRight(o.APIURL, "/")+"/"))
-	}
-	a.api = slack.New(o.BotToken, opts...)
+	a.api = a.client(a.http)
 	return a, nil
+}
+
+// client is a client of the Web API whose calls go through c.
+func (a *Adapter) client(c interface {
+	Do(*http.Request) (*http.Response, error)
+}) *slack.Client {
+	opts := []slack.Option{slack.OptionHTTPClient(c), slack.OptionAppLevelToken(a.o.AppToken)}
+	if a.o.APIURL != "" {
+		opts = append(opts, slack.OptionAPIURL(strings.TrimRight(a.o.APIURL, "/")+"/"))
+	}
+	return slack.New(a.o.BotToken, opts...)
 }
 
 func def(v *time.Duration, d time.Duration) {

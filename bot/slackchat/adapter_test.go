@@ -14,6 +14,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/slack-go/slack/socketmode"
+
 	"sidewall/bot"
 	"sidewall/bot/slackchat/fakeslack"
 )
@@ -220,6 +222,29 @@ func TestConnectionsChange(t *testing.T) {
 		}
 	}
 	both()
+}
+
+// TestNobodyWaitsForALine acknowledges on a line that does not connect: whoever
+// hands events to the bot must go on with those of the other line.
+func TestNobodyWaitsForALine(t *testing.T) {
+	a, err := New(Options{BotToken: botToken, AppToken: appToken})
+	if err != nil {
+		t.Fatal(err)
+	}
+	a.me.Store(testMe)
+	ctx, cancel := context.WithTimeout(t.Context(), 10*time.Second)
+	defer cancel()
+	l := &line{Client: socketmode.New(a.api), acks: make(chan string, maxAcks)}
+	sent := make(chan struct{})
+	go func() { l.sendAcks(ctx); close(sent) }()
+	for i := range maxAcks + 500 {
+		a.receive(ctx, func(context.Context, bot.Event) error { return nil }, l, events, fmt.Sprint(i), []byte(`{"type":"event_callback","event":{"type":"x"}}`))
+	}
+	if ctx.Err() != nil {
+		t.Error("the acknowledgements waited for the line")
+	}
+	cancel()
+	<-sent
 }
 
 // TestBacklogOfBrokenConnections breaks connections while more events of theirs

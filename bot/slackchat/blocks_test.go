@@ -183,7 +183,39 @@ func known(t *testing.T, s bot.Store, key string) {
 	}
 }
 
-// checkGolden also asks the fake whether Slack would take it.
+// form is a payload without its words: those are the desk's, and tested there.
+func form(t *testing.T, raw []byte) string {
+	t.Helper()
+	var v any
+	if err := json.Unmarshal(raw, &v); err != nil {
+		t.Fatal(err)
+	}
+	var wordless func(v any)
+	wordless = func(v any) {
+		switch v := v.(type) {
+		case []any:
+			for _, x := range v {
+				wordless(x)
+			}
+		case map[string]any:
+			if _, ok := v["text"].(string); ok {
+				v["text"] = "…"
+			}
+			for _, x := range v {
+				wordless(x)
+			}
+		}
+	}
+	wordless(v)
+	out, err := json.MarshalIndent(v, "", " ")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(out)
+}
+
+// checkGolden holds the form of a payload against its golden file, and asks the
+// fake whether Slack would take it.
 func checkGolden(t *testing.T, name string, v any) {
 	t.Helper()
 	raw, err := json.MarshalIndent(v, "", "  ")
@@ -212,7 +244,7 @@ func checkGolden(t *testing.T, name string, v any) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if string(raw) != string(want) {
+	if form(t, raw) != form(t, want) {
 		t.Errorf("%s differs (go test ./bot/slackchat -run TestGolden -update writes it):\n%s", file, raw)
 	}
 }

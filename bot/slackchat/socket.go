@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"net/http"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -16,11 +17,33 @@ import (
 // line is one Socket Mode client and what is known of its connection.
 type line struct {
 	*socketmode.Client
-	failures atomic.Int32 // connections in a row that came to nothing
-	hangUp   atomic.Value // func(): ends the client's run, so that the line waits by its own rule
-	open     time.Time    // since when it is connected; of the reader's goroutine
-	good     atomic.Bool  // it was connected once
-	acks     chan string  // envelopes to acknowledge
+	hangUp atomic.Value // context.CancelFunc: ends the client's run, so that it begins anew
+	good   atomic.Bool  // it was connected once
+	acks   chan string  // envelopes to acknowledge
+}
+
+// pacer is what a line's client asks Slack through where to connect. slack-go
+// connects anew at once when a connection ends, however short it was, and all in
+// step; the pacer lets it wait, longer each time, until one lasts. It stands in
+// the client's own way and not among its events: those may be read late, and say
+// of a connection that it ended when the next one is long open.
+type pacer struct {
+	a     *Adapter
+	asked time.Time // when it was asked last
+	quick int       // how often in a row that was too soon
+}
+
+// Do is called by one line's client alone.
+func (p *pacer) Do(r *http.Request) (*http.Response, error) {
+	if !p.asked.IsZero() && time.Since(p.asked) < p.a.o.Settled {
+		if p.quick++; !sleep(r.Context(), p.a.o.Pause(p.quick-1)) {
+			return nil, r.Context().Err()
+		}
+	} else {
+		p.quick = 0
+	}
+	p.asked = time.Now()
+	return p.a.http.Do(r)
 }
 
 // maxAcks is how many acknowledgements may wait for a line. What is beyond that is
@@ -58,7 +81,7 @@ func (a *Adapter) runSockets(ctx context.Context, handle Handler) error {
 	errs := make(chan error, a.o.Sockets)
 	var wg sync.WaitGroup
 	for range a.o.Sockets {
-		l := &line{Client: socketmode.New(a.api, socketmode.OptionPingInterval(a.o.Ping)), acks: make(chan string, maxAcks)}
+		l := &line{Client: socketmode.New(a.client(&pacer{a: a}), socketmode.OptionPingInterval(a.o.Ping)), acks: make(chan string, maxAcks)}
 		wg.Go(func() { l.sendAcks(ctx) })
 		wg.Go(func() {
 			if err := a.runLine(ctx, l); err != nil {
@@ -100,25 +123,25 @@ func (a *Adapter) runSockets(ctx context.Context, handle Handler) error {
 
 // runLine keeps one client connected. slack-go gives up for good on a refused
 // token, and waits up to five minutes between attempts; a bot on game day has to
-// be back sooner, and not in step with all others.
+// be back sooner.
 func (a *Adapter) runLine(ctx context.Context, l *line) error {
-	for {
+	for n := 0; ; {
 		run, hangUp := context.WithCancel(ctx)
 		l.hangUp.Store(hangUp)
 		err := l.RunContext(run)
 		hangUp()
-		if ctx.Err() != nil {
+		switch {
+		case ctx.Err() != nil:
 			return nil
-		}
-		if refused(err) && !l.good.Load() {
+		case refused(err) && !l.good.Load():
 			return fmt.Errorf("%w: the app-level token: %w", ErrRefused, clean(err))
+		case !refused(err):
+			n = 0
+			continue // the pacer lets it wait
 		}
-		wait := a.o.Pause(int(l.failures.Add(1)) - 1)
-		if refused(err) {
-			a.log.Error("slack refuses the app-level token", "after", wait, "error", clean(err))
-		} else {
-			a.log.Warn("a connection to slack is lost", "after", wait)
-		}
+		wait := a.o.Pause(n)
+		n++
+		a.log.Error("slack refuses the app-level token", "after", wait, "error", clean(err))
 		if !sleep(ctx, wait) {
 			return nil
 		}
@@ -131,10 +154,7 @@ func (a *Adapter) hear(ctx context.Context, handle Handler, h heard) {
 	switch ev.Type {
 	case socketmode.EventTypeConnected:
 		l.good.Store(true)
-		l.open = time.Now()
 		a.log.Info("connected to slack")
-	case socketmode.EventTypeConnecting:
-		a.connecting(l)
 	case socketmode.EventTypeConnectionError:
 		a.connectionError(l, ev)
 	case socketmode.EventTypeEventsAPI, socketmode.EventTypeSlashCommand, socketmode.EventTypeInteractive:
@@ -174,23 +194,11 @@ func (a *Adapter) receive(ctx context.Context, handle Handler, l *line, kind pay
 	}
 }
 
-// connecting sees a line connect anew. After a connection that lasted that is a
-// refresh, and goes on at once; after one that did not, the line's own pause goes
-// first, so that a broken proxy is no reason to knock all day.
-func (a *Adapter) connecting(l *line) {
-	if l.open.IsZero() {
-		return
-	}
-	lasted := time.Since(l.open)
-	l.open = time.Time{}
-	if lasted >= a.o.Settled {
-		l.failures.Store(0)
-		return
-	}
-	l.stop()
-}
+// longWait is from when on slack-go's own waiting is cut short.
+const longWait = 10 * time.Second
 
-// connectionError ends slack-go's own waiting, unless Slack itself said how long.
+// connectionError ends slack-go's own waiting where it gets long, unless Slack
+// itself said how long.
 func (a *Adapter) connectionError(l *line, ev socketmode.Event) {
 	e, ok := ev.Data.(*slack.ConnectionErrorEvent)
 	if !ok {
@@ -198,13 +206,7 @@ func (a *Adapter) connectionError(l *line, ev socketmode.Event) {
 	}
 	a.log.Warn("slack cannot be reached", "error", clean(e.ErrorObj))
 	var limited *slack.RateLimitedError
-	if !errors.As(e.ErrorObj, &limited) {
-		l.stop()
-	}
-}
-
-func (l *line) stop() {
-	if hangUp, ok := l.hangUp.Load().(context.CancelFunc); ok {
+	if hangUp, ok := l.hangUp.Load().(context.CancelFunc); ok && e.Backoff > longWait && !errors.As(e.ErrorObj, &limited) {
 		hangUp()
 	}
 }
