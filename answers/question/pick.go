@@ -55,7 +55,7 @@ func (q *Question) Topics() []Part {
 			set := q.tagsIn(c.start, c.end)
 			var sbuf [32]Score
 			sc := q.scores(c, &set, sbuf[:0])
-			asks := q.asks(&set)
+			asks := q.asksIn(c, &set)
 			if (len(sc) == 0 || sc[0].Sum < sure) && asks && c.start > 0 && q.pointsBack(c) {
 				q.carry(&set, c.start)
 				sc = q.scores(c, &set, sbuf[:0])
@@ -289,6 +289,26 @@ func (q *Question) asks(s *tagSet) bool {
 	return false
 }
 
+// asksIn says whether a clause asks: by its concepts, or by a verb in front ("is
+// it releasable", "do we still get two").
+func (q *Question) asksIn(c Scope, set *tagSet) bool {
+	if q.asks(set) {
+		return true
+	}
+	for i := c.start; i < c.end; i++ {
+		switch q.toks[i].text {
+		case "is", "are", "do", "does", "did", "will", "would", "should":
+			var buf [32]Score
+			sc := q.scores(c, set, buf[:0])
+			return len(sc) > 0 && sc[0].Sum >= sure || q.mentions("releasable:yes", c) && q.pointsBack(c) // "do they get poles, how many": the rest asks it
+		}
+		if !q.connector(i) {
+			return false
+		}
+	}
+	return false
+}
+
 // asking joins a clause that asks nothing to the one after it, which asks about
 // it, and a last one to the one before.
 func (q *Question) asking(cs []Scope) []Scope {
@@ -297,7 +317,7 @@ func (q *Question) asking(cs []Scope) []Scope {
 		c := cs[i]
 		for i+1 < len(cs) {
 			set := q.tagsIn(c.start, c.end)
-			if q.asks(&set) {
+			if q.asksIn(c, &set) {
 				break
 			}
 			if q.adds(cs[i+1].start) { // "sticks at 44 and does he need a cup": the fragment asks too
@@ -313,7 +333,7 @@ func (q *Question) asking(cs []Scope) []Scope {
 	}
 	if n := len(out); n > 1 {
 		set := q.tagsIn(out[n-1].start, out[n-1].end)
-		if !q.asks(&set) {
+		if !q.asksIn(out[n-1], &set) {
 			out[n-2].end = out[n-1].end
 			out = out[:n-1]
 		}
