@@ -109,6 +109,13 @@ func (q *Question) isOfPerson(i int) bool {
 }
 
 func (q *Question) age(i int) (int, bool) {
+	if i > 1 && q.isNum(i) && q.mark(i-1, "(") && q.mark(i+1, ")") && !q.toks[i].frac && q.toks[i].milli >= 5*measure.One && q.toks[i].milli <= 19*measure.One {
+		if h := q.hitAt[i-2]; h >= 0 && q.is(&q.hits[h], "person") { // "my son (16)"
+			n := q.toks[i].milli / measure.One
+			q.push(Quantity{Kind: Age, Lo: n, Hi: n, Unit: noTag, start: i, end: i + 1, Role: noTag})
+			return i + 1, true
+		}
+	}
 	if _, end, ok := q.tagAt(i, gAgeWord); ok { // age 9, aged nine, turning 10
 		if e, ok := q.date(end); ok { // "cumple 10 de mayo"
 			return e, true

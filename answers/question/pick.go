@@ -480,12 +480,29 @@ func (q *Question) TextOf(u Quantity) string {
 	return s
 }
 
+// ofSomebodyElse says whether a division is another's ("a kid on the varsity")
+// where the player's own is named too.
+func (q *Question) ofSomebodyElse(d mention) bool {
+	for k := range q.hits {
+		h := &q.hits[k]
+		if h.start > d.start || h.end < d.end || !q.is(h, "div:else") {
+			continue
+		}
+		for _, o := range q.divs {
+			if o.index != d.index {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 // Divisions are the indexes of the divisions named in a scope, in order, once each.
 func (q *Question) Divisions(s Scope) []int {
 	var out []int
 next:
 	for _, d := range q.divs {
-		if !s.holds(d.start, d.end) {
+		if !s.holds(d.start, d.end) || q.ofSomebodyElse(d) {
 			continue
 		}
 		for _, o := range out {
