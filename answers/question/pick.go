@@ -485,7 +485,7 @@ func (q *Question) TextOf(u Quantity) string {
 func (q *Question) ofSomebodyElse(d mention) bool {
 	for k := range q.hits {
 		h := &q.hits[k]
-		if h.start > d.start || h.end < d.end || !q.is(h, "div:else") {
+		if h.start > d.start || h.end < d.end || !q.is(h, "else:division") {
 			continue
 		}
 		for _, o := range q.divs {
