@@ -223,6 +223,11 @@ func (q *Question) boxWords(s Scope, b *boxCounts) {
 		b.inBox, b.boxSpan = q.servingNow(s)
 		b.hasBox = b.inBox > 0
 	}
+	if !b.hasBox && q.tagInScope(s, "meanwhile") { // "… and how many can we field till then?"
+		if st, ok := q.Story(q.Whole()); ok && len(st.Penalties) > 0 {
+			b.inBox, b.hasBox, b.boxSpan = int64(len(st.Penalties)), true, span(s)
+		}
+	}
 	if b.hasMore {
 		return
 	}

@@ -11,6 +11,7 @@ const (
 	Enough = 5
 	sure   = 6 // what one clause needs to be a question of its own
 
+	surelyAsked  = 16 // what a question of the game needs, likewise
 	surelySafety = 12 // what a matter of safety needs to be answered whatever else is spoken of
 
 	sureCarried = 9 // likewise, where "it" stands for what was said before
@@ -216,6 +217,15 @@ func (q *Question) Outside(parts []Part) ([]Part, bool) {
 		switch parts[0].Topic {
 		case "lightning", "heat":
 			return parts, false // "a flash over the parking lot" is no talk about parking
+		}
+	}
+	if len(parts) == 1 && parts[0].Cued >= surelyAsked && !q.mentions("scope:sport", q.Whole()) && !q.mentions("scope:nonsense", q.Whole()) {
+		var cbuf [12]Scope
+		for _, c := range q.clauses(cbuf[:0]) { // "on sale for 89, a 43 inch stick, is that legal for my U13 middie"
+			set := q.tagsIn(c.start, c.end)
+			if q.asks(&set) && !chat(c) && set.has(q.x.std.askMay) {
+				return parts, false
+			}
 		}
 	}
 	var buf [12]Scope
