@@ -175,10 +175,17 @@ func (d *Desk) Ask(ctx context.Context, req Request, thread *Thread) (*answer.An
 	if a.on == 0 {
 		a.on = measure.DateOf(d.now())
 	}
-	a.q = d.rec.Read(req.Text, req.Lang)
+	before := ""
+	if thread != nil {
+		before = thread.lang
+	}
+	a.q = d.rec.ReadAfter(req.Text, req.Lang, before)
 	a.lang = a.q.Lang
 	if a.lang != "es" {
 		a.lang = "en"
+	}
+	if thread != nil && a.q.Lang != "other" {
+		thread.lang = a.lang
 	}
 	out, err := d.answer(ctx, a)
 	if err != nil {
@@ -202,10 +209,11 @@ func (d *Desk) answer(ctx context.Context, a *ask) (*answer.Answer, error) {
 	}
 	parts := a.q.Topics()
 	parts, outside := a.q.Outside(parts)
-	if outside {
+	follow := d.followUp(a, parts)
+	if outside && (follow == nil || !a.q.Passing()) { // "the phone says 35" may go on with the thread
 		return d.none(a, "none-scope"), nil
 	}
-	if follow := d.followUp(a, parts); follow != nil {
+	if follow != nil {
 		parts = follow
 	}
 	if len(parts) == 0 {

@@ -58,12 +58,18 @@ func (d *Desk) rule(a *ask, c *checks.Check, p *question.Part) *answer.Answer {
 	if p.Item != "" {
 		facts = facts.Set(c.SplitBy, question.Val{Kind: question.WordVal, Word: p.Item})
 	}
-	asked := a.q.Asked(p.Scope)
+	asked, fresh := a.q.Asked(p.Scope), len(facts)
 	if t := a.thread; t != nil && t.Topic == c.Topic && p.Follow {
 		if len(facts) == 0 {
 			if name := d.bareFact(a, c); name != "" {
 				u, _ := a.q.Only(question.Bare)
-				facts = facts.Set(name, bareVal(name, u.Lo))
+				facts = facts.Set(name, bareVal(name, u.Lo, t.unit))
+			}
+		}
+		facts = d.inSaidUnit(a, c, d.lastSaid(a, c, facts))
+		if v, ok := t.facts.Get("birth_date"); ok {
+			if day, ok := a.q.SameYear(v.Lo); ok {
+				facts = facts.Set("birth_date", day)
 			}
 		}
 		if by, ok := a.q.CountChange(); ok && c.Counts != "" {
@@ -91,6 +97,7 @@ func (d *Desk) rule(a *ask, c *checks.Check, p *question.Part) *answer.Answer {
 				}
 			}
 		}
+		fresh = len(facts)
 		for _, f := range t.facts {
 			now, ok := facts.Get(f.Name)
 			if m, merges := now.Obj.(question.Merger); merges { // a story goes on where it stopped
@@ -120,7 +127,7 @@ func (d *Desk) rule(a *ask, c *checks.Check, p *question.Part) *answer.Answer {
 	}
 	out.Facts = d.facts(c, facts, w)
 	if a.thread != nil {
-		a.thread.remember(c.Topic, facts, asked, w, out.Missing)
+		a.thread.remember(a.q, c.Topic, facts, fresh, asked, w, out.Missing)
 	}
 	return out
 }

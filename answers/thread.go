@@ -14,6 +14,7 @@ import (
 // questions at once.
 type Thread struct {
 	Topic    string
+	lang     string // the one spoken last
 	facts    question.Facts
 	asked    question.Asked
 	divs     sheet.Mask
@@ -22,6 +23,8 @@ type Thread struct {
 	byAge    bool
 	pending  bool // the last answer asked back
 	missing  []string
+	fresh    int   // how many of the facts were said last
+	unit     int64 // in which the last length was said; 0 for none
 }
 
 // followUp decides whether a question goes on with its thread: it names no
@@ -85,11 +88,17 @@ func (d *Desk) bareFact(a *ask, c *checks.Check) string {
 		return ""
 	}
 	name := ""
-	for _, f := range a.thread.facts {
+	for i, f := range a.thread.facts {
+		if i >= a.thread.fresh && name != "" {
+			break // a fact that was said last goes before older ones
+		}
 		switch f.Val.Kind {
 		case question.LengthVal, question.CountVal, question.WeightVal, question.SpanVal, question.WarmthVal:
 			name = f.Name
 		}
+	}
+	if name == "" && len(a.thread.missing) == 0 {
+		name = c.Changes // the limit was asked for; now a length is put beside it
 	}
 	for _, m := range a.thread.missing {
 		if m != "division" && m != "position" && m != "birth_date" {
@@ -99,8 +108,13 @@ func (d *Desk) bareFact(a *ask, c *checks.Check) string {
 	return name
 }
 
+// farTooLong is what no stick, head or player measures: then the number is in
+// another unit than the thread's last length.
+const farTooLong = int64(120 * measure.Inch)
+
 // bareVal is a bare number as the value of a fact, by the unit that its name ends in.
-func bareVal(name string, milli int64) question.Val {
+// A length is in the unit in which the thread's last one was said.
+func bareVal(name string, milli, said int64) question.Val {
 	v := question.Val{Kind: question.CountVal, Lo: milli}
 	for _, u := range [...]struct {
 		suffix string
@@ -112,6 +126,9 @@ func bareVal(name string, milli int64) question.Val {
 		{"_f", question.WarmthVal, int64(measure.DegreeF)},
 	} {
 		if strings.HasSuffix(name, u.suffix) {
+			if u.kind == question.LengthVal && said != 0 && !(u.suffix == "_in" && milli*said/measure.One > farTooLong) {
+				u.unit = said
+			}
 			v.Kind, v.Lo = u.kind, milli*u.unit/measure.One
 		}
 	}
@@ -119,10 +136,41 @@ func bareVal(name string, milli int64) question.Val {
 	return v
 }
 
+// lastSaid takes a bare number that could be a temperature for the fact that the
+// thread asked for or was told last: "94 grados?", "55" is then the humidity.
+func (d *Desk) lastSaid(a *ask, c *checks.Check, facts question.Facts) question.Facts {
+	u, ok := a.q.Only(question.Bare)
+	if !ok || len(facts) != 1 || facts[0].Val.Kind != question.WarmthVal || facts[0].Val.Word != question.NoScale ||
+		a.q.Has("humidity") || len(a.thread.missing) == 0 && a.thread.fresh != 1 {
+		return facts
+	}
+	if name := d.bareFact(a, c); name != "" && name != facts[0].Name {
+		return append(facts[:0], question.Fact{Name: name, Val: bareVal(name, u.Lo, 0)})
+	}
+	return facts
+}
+
+// inSaidUnit takes a bare number that a check read in its own unit for one in the
+// unit in which the thread's last length was said: "114 cm?", "y 105?".
+func (d *Desk) inSaidUnit(a *ask, c *checks.Check, facts question.Facts) question.Facts {
+	u, ok := a.q.Only(question.Bare)
+	if _, length := a.q.First(question.Length, a.q.Whole()); !ok || length || a.thread.unit == 0 {
+		return facts
+	}
+	name := d.bareFact(a, c)
+	if have, ok := facts.Get(name); ok && have.Lo == bareVal(name, u.Lo, 0).Lo {
+		return facts.Set(name, bareVal(name, u.Lo, a.thread.unit))
+	}
+	return facts
+}
+
 // remember keeps what the next question of the thread may need.
-func (t *Thread) remember(topic string, facts question.Facts, asked question.Asked, w who, missing []string) {
+func (t *Thread) remember(q *question.Question, topic string, facts question.Facts, fresh int, asked question.Asked, w who, missing []string) {
 	t.Topic, t.asked, t.pending, t.missing = topic, asked, len(missing) > 0, missing
-	t.facts = append(t.facts[:0], facts...)
+	t.facts, t.fresh = append(t.facts[:0], facts...), fresh
+	if u := q.LengthUnit(); u != 0 {
+		t.unit = u
+	}
 	if w.divFact != "" || w.byAge {
 		if !w.assumed {
 			t.divs, t.division, t.byAge = w.divs, w.divFact, w.byAge

@@ -120,6 +120,7 @@ func (c *Case) window(spring int) {
 	for range c.Sheet.Divisions {
 		w := c.Birth(day, day, spring)
 		if w.Division == want {
+			c.PutText("division", want)
 			c.PutText("cutoff", w.Cutoff.String())
 			c.ParamNum("spring", float64(w.Season))
 			c.putWindow(w)

@@ -29,6 +29,12 @@ func BirthDate() Reader {
 		}
 		u := &q.Quantities[best]
 		u.used = true
+		if v, at, ok := q.turned(u); ok {
+			return v, at, true
+		}
+		if v, at, ok := q.birthday(s, u); ok {
+			return v, at, true
+		}
 		return Val{Kind: DayVal, Lo: u.Lo, Hi: u.Hi}, span{u.start, u.end}, true
 	}
 }

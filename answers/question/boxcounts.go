@@ -168,6 +168,11 @@ func (q *Question) boxKind(c *counted, prev, next int) (int, int) {
 	if h := q.hitAt[min(c.end, len(q.toks)-1)]; h >= 0 && q.Lang == "es" && q.hits[h].start == c.end && q.is(&q.hits[h], "cnt:down") {
 		return countsBox, int(h) // "uno menos"
 	}
+	for k := range q.hits { // "nos sacaron a dos"
+		if h := &q.hits[k]; h.end == c.start && q.is(h, "box:of") {
+			return countsBox, k
+		}
+	}
 	for k := range q.hits {
 		h := &q.hits[k]
 		if h.start < c.end || h.start >= next || h.start-c.end > boxForward || !q.sameSentence(c.start, h.start) {

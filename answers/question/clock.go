@@ -192,6 +192,14 @@ func (q *Question) period(i int) (int, bool) {
 			return i, false
 		}
 		if _, _, named := q.tagAt(end, gPeriodWord); !named {
+			if _, _, counted := q.tagAt(end, gStickWord); counted && q.Lang == "es" { // "un cuarto jugador"
+				q.push(Quantity{Kind: Ordinal, Lo: 4, Hi: 4, Unit: noTag, start: i, end: end, Role: noTag})
+				return end, true
+			}
+			if q.fourth(i) {
+				q.push(Quantity{Kind: Period, Lo: 4, Hi: 4, Unit: noTag, start: i, end: end, Role: noTag})
+				return end, true
+			}
 			return i, false
 		}
 	}

@@ -109,7 +109,7 @@ func (q *Question) whole(i int) int { return int(q.toks[i].milli / measure.One) 
 
 func (q *Question) pushDay(y, m, d, i, end int) (int, bool) {
 	if y == 0 {
-		q.push(Quantity{Kind: Day, Unit: noTag, start: i, end: end, Role: noTag}) // a day without a year settles nothing
+		q.push(Quantity{Kind: Day, Unit: noTag, start: i, end: end, Role: noTag, partDay: int16(m*100 + d)}) // a day without a year settles nothing
 		return end, true
 	}
 	day, ok := measure.NewDate(y, m, d)

@@ -111,7 +111,7 @@ type size struct{ phrases, nodes, words, stems int }
 
 var (
 	sizeEN   = size{phrases: 7400, nodes: 9600, words: 4000, stems: 110}
-	sizeBoth = size{phrases: 25000, nodes: 33500, words: 6500, stems: 640}
+	sizeBoth = size{phrases: 42000, nodes: 56000, words: 6500, stems: 640}
 )
 
 func newLexicon(n size) *lexicon {
@@ -418,8 +418,9 @@ type walker struct {
 	openTags []Tag
 }
 
-// openInside says whether open phrases may begin inside the closed one at i.
-func (w *walker) openInside(int) bool { return w.best > 1 }
+// openInside says whether open phrases may begin inside the closed one at i: not
+// where it is sealed ("level with the bottom edge" is not below the edge).
+func (w *walker) openInside(int) bool { return w.best > 1 && !contains(w.tags, w.x.std.sealed) }
 
 func (w *walker) walk(i int, node int32, fixed bool) {
 	if node != 0 && i > w.start {

@@ -25,7 +25,11 @@ func (q *Question) division(i int) (int, bool) {
 		}
 		return end
 	}
-	if t, end, ok := q.tagAt(i, gUnder); ok { // "u", "under", "sub", "menores de", dictated "you"
+	t, end, ok := q.tagAt(i, gUnder)
+	if !ok && q.wordOf(i, gUnder) && q.isNum(i+1) { // a longer phrase holds it as well: "un medio u15"
+		t, end, ok = q.x.std.under, i+1, true
+	}
+	if ok { // "u", "under", "sub", "menores de", dictated "you"
 		j := end
 		if q.mark(j, "-") || q.mark(j, ".") || q.mark(j, "_") {
 			j++

@@ -207,11 +207,14 @@ func (q *Question) Outside(parts []Part) ([]Part, bool) {
 	if q.mentions("scope:out", q.Whole()) {
 		return nil, true
 	}
+	if q.Has("scope:care") { // how to look after a thing: no check, perhaps a summary
+		return nil, false
+	}
 	chat := func(s Scope) bool {
 		return q.mentions("scope:chat", s) || q.mentions("scope:sport", s) && !q.mentions("lax", s) && len(q.Values("item", s)) == 0 || q.mentions("scope:nonsense", s)
 	}
 	if !chat(q.Whole()) {
-		return parts, false
+		return parts, q.Passing() && (len(parts) == 0 || parts[0].Sum < sure)
 	}
 	if len(parts) > 0 && parts[0].Cued >= surelySafety {
 		switch parts[0].Topic {
@@ -539,7 +542,7 @@ func (q *Question) Position(s Scope) string {
 		for _, t := range h.tags {
 			n := q.x.names[t]
 			switch {
-			case len(n) > 4 && n[:4] == "pos:" && h.negated:
+			case len(n) > 4 && n[:4] == "pos:" && h.negated && q.denies(k):
 				denied = n[4:]
 			case len(n) > 4 && n[:4] == "pos:" && of:
 				hint = n[4:]

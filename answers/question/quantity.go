@@ -49,9 +49,10 @@ type Quantity struct {
 	start, end int  // tokens
 	Role       Tag  // what it is a measure of ("dim:height"), -1 where nothing says
 	used       bool
-	feet       bool // written as feet and inches
-	word       bool // written in words
-	ofDay      bool // a clock that can only be a time of day
+	feet       bool  // written as feet and inches
+	word       bool  // written in words
+	partDay    int16 // a day without its year, as month*100 + day
+	ofDay      bool  // a clock that can only be a time of day
 }
 
 const noTag Tag = -1
@@ -352,7 +353,11 @@ func (q *Question) quantities() {
 			continue
 		}
 		if h := q.hitAt[i]; h >= 0 && q.hits[h].start == i {
-			i = q.hits[h].end
+			end := q.hits[h].end
+			if end-1 > i && end < len(q.toks) && q.isNum(end) && q.wordOf(end-1, gUnder) {
+				end-- // "un medio u15": the phrase has taken the u
+			}
+			i = end
 			continue
 		}
 		i++
@@ -363,8 +368,8 @@ func (q *Question) push(u Quantity) { q.Quantities = append(q.Quantities, u) }
 
 func (q *Question) quantityAt(i int) (int, bool) {
 	for _, read := range [...]func(*Question, int) (int, bool){
-		(*Question).division, (*Question).jersey, (*Question).clock, (*Question).date,
-		(*Question).grade, (*Question).age, (*Question).period, (*Question).feetInches, (*Question).measured,
+		(*Question).division, (*Question).jersey, (*Question).spanishClock, (*Question).dayClock, (*Question).clock, (*Question).spanishDate, (*Question).date,
+		(*Question).grade, (*Question).age, (*Question).period, (*Question).feetInches, (*Question).metres, (*Question).unitAndHalf, (*Question).measured,
 	} {
 		if end, ok := read(q, i); ok {
 			return end, true

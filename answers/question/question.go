@@ -284,7 +284,11 @@ type Question struct {
 
 // Read recognises the words of text. lang forces a language ("en", "es"); ""
 // finds it from the words.
-func (r *Recogniser) Read(text, lang string) *Question {
+func (r *Recogniser) Read(text, lang string) *Question { return r.ReadAfter(text, lang, "") }
+
+// ReadAfter is Read in a conversation that was held in the language before: its
+// words are taken where the question's own tell no language ("y 44", "sub 15").
+func (r *Recogniser) ReadAfter(text, lang, before string) *Question {
 	q := &Question{Text: text, x: r.x, r: r}
 	q.toks, q.hits, q.Quantities, q.divs = q.toksBuf[:0], q.hitsBuf[:0], q.qtyBuf[:0], q.divBuf[:0]
 	if len(text) > MaxLen {
@@ -293,13 +297,16 @@ func (r *Recogniser) Read(text, lang string) *Question {
 	}
 	q.toks = tokenize(fold(text), q.toks)
 	q.hearRight()
-	if r.both != nil && (lang == "es" || lang == "" && !q.surelyEnglish()) {
+	if r.both != nil && (lang == "es" || lang == "" && (before == "es" || !q.surelyEnglish())) {
 		if b, err := r.both(); err == nil { // Warm told the error, if there is one
-			return b.Read(text, lang)
+			return b.ReadAfter(text, lang, before)
 		}
 	}
 	if q.Lang = lang; lang == "" {
-		q.Lang = q.language()
+		q.Lang = q.language(before)
+	}
+	if q.Lang == "es" {
+		q.spellOut()
 	}
 	letters := 0
 	for i := range q.toks {
@@ -323,7 +330,8 @@ func (r *Recogniser) Read(text, lang string) *Question {
 			continue
 		}
 		if id, ok := r.x.correct(t.text, langs); ok {
-			t.ids[0], t.nids, t.fixed, t.known = id, 1, true, true
+			t.fixed, t.known = true, true
+			r.x.respell(t, id, langs)
 		}
 	}
 	q.hits = r.x.match(q.toks, q.hits, langs)
@@ -389,7 +397,7 @@ func (q *Question) surelyEnglish() bool {
 const spanishMarks = "¿¡ñ"
 
 // language finds the language from function words; trade words do not count.
-func (q *Question) language() string {
+func (q *Question) language(before string) string {
 	en, es, other, alien, latin := 0, 0, 0, 0, 0
 	for i := range q.toks {
 		t := &q.toks[i]
@@ -435,7 +443,7 @@ func (q *Question) language() string {
 	case es > en:
 		return "es"
 	}
-	if en == 0 && es == 0 && strings.ContainsAny(q.Text, spanishMarks) {
+	if en == 0 && es == 0 && (before == "es" || strings.ContainsAny(q.Text, spanishMarks)) {
 		return "es"
 	}
 	return "en"
@@ -555,6 +563,9 @@ func (q *Question) roles() {
 				}
 			}
 		}
+		if u.Role == noTag {
+			u.Role = q.heading(u)
+		}
 		q.metreHeight(u)
 		if u.feet && u.Role == noTag && u.start > 0 && (q.toks[u.start-1].text == "its" || q.wordAt(u.start-2, "it")) && q.tagInScope(q.Whole(), "stick") {
 			u.Role = q.x.std.dimStick // "we measured the pole and it's 4 foot 7"
@@ -564,7 +575,7 @@ func (q *Question) roles() {
 			u.Role = q.x.std.dimHeight // nothing else of the game is said in feet and inches
 		}
 		// 4'6" defender, 5 ft 2 kid: feet and inches before a person are a height
-		if u.feet && (u.Role == noTag || best > 2) && u.end < len(q.toks) {
+		if u.feet && (u.Role == noTag || best > 2) && !q.stickSaid(u) {
 			for i := u.end; i < min(u.end+3, len(q.toks)); i++ {
 				if h := q.hitAt[i]; h >= 0 && contains(q.hits[h].tags, q.x.std.person) {
 					u.Role = q.x.std.dimHeight
@@ -609,6 +620,9 @@ func (q *Question) changes(u *Quantity) bool {
 	}
 	if int64(u.Lo) > q.x.std.bigChange {
 		return false
+	}
+	if u.end < len(q.toks) && q.mark(u.end, ",") && !q.near(u, "change:add") {
+		return q.cutBefore(u) // "hang 3 inches, do I cut them?"
 	}
 	return q.near(u, "change:cut") || q.near(u, "change:add")
 }

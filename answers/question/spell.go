@@ -103,6 +103,18 @@ func (x *lexicon) nearest(w string, langs uint8) (int32, bool) {
 	return best, true
 }
 
+// respell gives a token the ids of the word that its spelling was corrected to:
+// the word may stand in the lexicon whole and as a stem.
+func (x *lexicon) respell(t *token, id int32, langs uint8) {
+	slip := t.text
+	t.text = x.wordOf(id)
+	x.lookup(t, langs)
+	t.text = slip
+	if t.nids == 0 {
+		t.ids[0], t.nids = id, 1
+	}
+}
+
 func (x *lexicon) wordOf(id int32) string {
 	words := x.spell()
 	for k := range words {

@@ -310,7 +310,7 @@ func (r *storyReader) span(start, end int, lo, hi int64) int {
 	q := r.q
 	n := int(lo / int64(measure.Second))
 	switch {
-	case q.mark(end, "-") && r.periodWord(end+1), r.periodWord(end):
+	case q.mark(end, "-") && r.periodWord(end+1), r.periodWord(end) && !(q.isNum(end+1) && q.toks[end+1].glued): // not "a minute q2 3:20"
 		r.out.PeriodS = n
 		return end
 	case r.periodWord(start-2) && (q.wordAt(start-1, "of") || q.wordAt(start-1, "de") || q.wordAt(start-1, "are") || q.wordAt(start-1, "son")):
@@ -318,7 +318,7 @@ func (r *storyReader) span(start, end int, lo, hi int64) int {
 		return end
 	case lo != hi || n <= 0:
 		return end
-	case r.cue(end, cLeft) || r.cue(end+1, cLeft) && !q.mark(end, ",") || r.cue(start-1, cLeft) && !r.cue(start-1, cAt) || r.cue(start-2, cLeft) && q.article(start-1):
+	case (r.cue(end, cLeft) || r.cue(end+1, cLeft) && !q.mark(end, ",")) && !q.clockSoon(end) || r.cue(start-1, cLeft) && !r.cue(start-1, cAt) || r.cue(start-2, cLeft) && q.article(start-1):
 		r.add(item{kind: iClock, start: start, end: end, n: n, noted: true})
 	case r.cue(end, cLater):
 		r.add(item{kind: iClock, start: start, end: end, n: n, bits: cLater})

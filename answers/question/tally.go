@@ -138,6 +138,9 @@ func (q *Question) tagEnds(i int, tag string) bool {
 
 // joiner says whether token i adds what follows to what went before.
 func (q *Question) joiner(i int) bool {
+	if q.wordAt(i, "ademas") || q.wordAt(i, "aparte") || q.wordAt(i, "tambien") {
+		return true
+	}
 	return q.joins(i) || q.mark(i, "+") || q.wordAt(i, "plus") || q.wordAt(i, "with") || q.wordAt(i, "más") || q.wordAt(i, "mas") || q.wordAt(i, "con")
 }
 

@@ -125,10 +125,14 @@ func HeatIndexSaid() Reader {
 	}
 }
 
-// feltBefore says whether a word for the heat index stands before a number.
+// feltBefore says whether a word for the heat index stands before a number, or
+// right after it ("102 de sensación térmica").
 func (q *Question) feltBefore(i int) bool {
 	for k := range q.hits {
 		h := &q.hits[k]
+		if q.feltAfter(i, h) {
+			return true
+		}
 		if h.end <= i && i-h.end <= 2 && q.is(h, "heatindex") && q.sameSentence(h.start, i) && !q.bareBetween(h.end, i) && !q.wordAt(h.end, "at") && !q.wordAt(h.end, "with") && !q.wordAt(h.end, "con") {
 			return true
 		}
