@@ -53,7 +53,7 @@ type Desk struct {
 	by     map[string]*checks.Check
 	search Searcher
 	now    func() time.Time
-	basis  map[*sheet.Record]*shown
+	basis  map[*sheet.Record]*shownIn
 	read   map[string]answer.Found // a summary to read more in, by topic
 	divs   string
 	pool   sync.Pool

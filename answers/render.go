@@ -2,6 +2,7 @@ package answers
 
 import (
 	"strings"
+	"sync/atomic"
 
 	"sidewall/answers/answer"
 	"sidewall/answers/checks"
@@ -11,10 +12,32 @@ import (
 	"sidewall/answers/sheet"
 )
 
-// shown is a record as an answer's basis shows it, made once for each language.
+// shown is a record as an answer's basis shows it in one language.
 type shown struct {
-	basis    [2]answer.Basis
-	replaced [2]string // how it reads where something replaces it
+	basis    answer.Basis
+	replaced string // how it reads where something replaces it
+}
+
+// shownIn holds a record in each language, once somebody asked for it.
+type shownIn [len(lang.Languages)]atomic.Pointer[shown]
+
+// shown is a record in a language. Two questions at once may both make it; they
+// make the same.
+func (d *Desk) shown(r *sheet.Record, li int) *shown {
+	at := &d.basis[r][li]
+	if s := at.Load(); s != nil {
+		return s
+	}
+	l := lang.Languages[li]
+	layer := d.book.Sheet.Layers[r.Layer]
+	s := &shown{basis: answer.Basis{Layer: layer.ID, Rule: d.ruleName(r, l), Value: r.Value.Text, From: r.From.String(),
+		LayerName: layer.Name.In(l), Says: d.said(r, l)}}
+	if r.Source != nil {
+		s.basis.Source = r.Source.String()
+	}
+	s.replaced = layer.Name.In(l) + " " + s.basis.ValueText()
+	at.Store(s)
+	return s
 }
 
 func langIndex(l string) int {
@@ -26,19 +49,11 @@ func langIndex(l string) int {
 
 // prepare makes what every answer needs again and again.
 func (d *Desk) prepare() {
-	d.basis = make(map[*sheet.Record]*shown, len(d.book.Sheet.All()))
-	for _, r := range d.book.Sheet.All() {
-		s := &shown{}
-		for i, l := range lang.Languages {
-			layer := d.book.Sheet.Layers[r.Layer]
-			s.basis[i] = answer.Basis{Layer: layer.ID, Rule: d.ruleName(r, l), Value: r.Value.Text, From: r.From.String(),
-				LayerName: layer.Name.In(l), Says: d.said(r, l)}
-			if r.Source != nil {
-				s.basis[i].Source = r.Source.String()
-			}
-			s.replaced[i] = layer.Name.In(l) + " " + s.basis[i].ValueText()
-		}
-		d.basis[r] = s
+	recs := d.book.Sheet.All()
+	d.basis = make(map[*sheet.Record]*shownIn, len(recs))
+	all := make([]shownIn, len(recs))
+	for i, r := range recs {
+		d.basis[r] = &all[i]
 	}
 	d.read = map[string]answer.Found{}
 	for _, s := range d.book.Summaries {
@@ -278,14 +293,14 @@ func (m *merger) basis(out *answer.Answer, r *checks.Ruling) {
 	li := langIndex(m.a.lang)
 next:
 	for _, u := range used {
-		b := m.d.basis[u.Win].basis[li]
+		b := m.d.shown(u.Win, li).basis
 		for i := range out.Basis {
 			if out.Basis[i] == b {
 				continue next
 			}
 		}
 		if u.Replaced != nil && u.Replaced.Value.Text != u.Win.Value.Text {
-			b.Replaces = m.d.basis[u.Replaced].replaced[li]
+			b.Replaces = m.d.shown(u.Replaced, li).replaced
 		}
 		out.Basis = append(out.Basis, b)
 	}
