@@ -325,7 +325,8 @@ func (m *merger) one(rs []checks.Ruling, ks []combo) *answer.Answer {
 		if !sameValues(&rs[i], r) { // only values that hold for all stand at the top
 			keep := out.Values[:0]
 			for _, f := range out.Values {
-				if v, ok := answer.Fields(rs[i].Values()).Get(f.Name); ok && v.Equal(f.Val) {
+				v, ok := answer.Fields(rs[i].Values()).Get(f.Name)
+				if ok && v.Equal(f.Val) || !ok && sheet.Goalkeeper.Has(ks[i].pos) && !sheet.Goalkeeper.Has(ks[0].pos) && ks[i].div == ks[0].div { // where he has no limit, the field players' stands
 					keep = append(keep, f)
 				}
 			}

@@ -62,6 +62,17 @@ func (q *Question) ballIsDown(h *hit) bool {
 func BodyAct(order []string) Reader {
 	said := ActOf("act", order)
 	return func(q *Question, s Scope) (Val, span, bool) {
+		for k := range q.hits { // what is asked for goes before what happened: "flattened … are they allowed to body check"
+			h := &q.hits[k]
+			if !s.holds(h.start, h.end) || !q.is(h, "act:body-check") || h.start < 2 || q.otherAct(h) {
+				continue
+			}
+			for j := h.start - 2; j < h.start; j++ {
+				if p := q.hitAt[j]; p >= 0 && q.is(&q.hits[p], "ask:may") && !q.is(&q.hits[p], "ask:legal") && q.hits[p].end <= h.start {
+					return Val{Kind: WordVal, Word: "body-check"}, span{h.start, h.end}, true
+				}
+			}
+		}
 		for k := range q.hits { // "equal pressure" is contact of its own kind, whatever "contact" it is called
 			if h := &q.hits[k]; s.holds(h.start, h.end) && q.is(h, "contact:equal") {
 				return Val{Kind: WordVal, Word: "push"}, span{h.start, h.end}, true
@@ -211,6 +222,17 @@ func CountWhich(order []string) Reader {
 		}
 		return Val{}, span{}, false
 	}
+}
+
+// otherAct says whether the sentence of a body check names how or where it was.
+func (q *Question) otherAct(h *hit) bool {
+	for k := range q.hits {
+		o := &q.hits[k]
+		if o != h && q.inGroup(o, "act") && !q.is(o, "act:body-check") && q.sameSentence(o.start, h.start) {
+			return true
+		}
+	}
+	return false
 }
 
 // SeenBall reads whether the ball is seen below the sidewall. Where a depth is

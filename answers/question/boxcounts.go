@@ -157,7 +157,7 @@ func (q *Question) oneMore(i int) bool {
 
 // boxKind is what a number counts, and the phrase that says so.
 func (q *Question) boxKind(c *counted, prev, next int) (int, int) {
-	if h := q.hitAt[c.start]; h >= 0 && q.is(&q.hits[h], "box") && q.hits[h].end > c.end {
+	if h := q.hitAt[c.start]; h >= 0 && q.is(&q.hits[h], "box") && (q.hits[h].end > c.end || q.hits[h].start < c.start) {
 		return countsBox, int(h) // "down two", "two man down"
 	}
 	if c.start > 0 {

@@ -305,7 +305,7 @@ func (q *Question) asks(s *tagSet) bool {
 // asksIn says whether a clause asks: by its concepts, or by a verb in front ("is
 // it releasable", "do we still get two").
 func (q *Question) asksIn(c Scope, set *tagSet) bool {
-	if q.asks(set) {
+	if q.asksFor(set) {
 		return true
 	}
 	for i := c.start; i < c.end; i++ {
@@ -317,6 +317,24 @@ func (q *Question) asksIn(c Scope, set *tagSet) bool {
 		}
 		if !q.connector(i) {
 			return false
+		}
+	}
+	return false
+}
+
+// asksFor is asks without what a story tells as well: "the ref threw a flag", "he
+// forgot his gloves".
+func (q *Question) asksFor(s *tagSet) bool {
+	if s.has(q.x.std.qMark) {
+		return true
+	}
+	for _, t := range q.r.askTags {
+		if s.has(t) {
+			switch q.x.names[t] {
+			case "ask:penalty", "ask:without":
+				continue
+			}
+			return true
 		}
 	}
 	return false
