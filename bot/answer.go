@@ -76,6 +76,7 @@ func (b *Bot) question(ctx context.Context, j *job) (step, error) {
 	r := b.newReply(j, a.Lang)
 	b.render(r, a, req)
 	b.reply(j, r)
+	j.given = given(a)
 	j.done.Turn = &Turn{Conversation: j.conversation, Key: key, Ord: ord, Text: text, Person: j.person, Verdict: a.Verdict, Lang: a.Lang, At: b.clock.Now()}
 	j.done.Rewrite = j.ev.Kind == Edited
 	b.note(j, key, a, text)
@@ -173,6 +174,7 @@ func (b *Bot) choose(ctx context.Context, j *job) error {
 	b.render(r, ans, req)
 	b.reply(j, r)
 	r.Key, r.Private = a.Key, a.Private
+	j.given = given(ans)
 	b.replace(j, a)
 	j.done.Turn = &Turn{Conversation: a.Conversation, Key: a.Key, Part: last.Part + 1, Ord: last.Ord, Text: choice, Person: j.person,
 		Verdict: ans.Verdict, Lang: ans.Lang, At: b.clock.Now()}

@@ -40,6 +40,7 @@ type Options struct {
 	Store    Store
 	Adapters []Adapter
 	Log      *slog.Logger // never told a question's text, nor who asked it
+	Observer Observer     // nil for none
 	Clock    Clock
 
 	Admins   func() []string // who may bind channels, by the platform's id, or "slack:U0123"
@@ -69,6 +70,9 @@ func (o *Options) fill() error {
 	}
 	if o.Log == nil {
 		o.Log = slog.New(slog.DiscardHandler)
+	}
+	if o.Observer == nil {
+		o.Observer = silence{}
 	}
 	if o.Clock == nil {
 		o.Clock = realClock{}

@@ -32,6 +32,7 @@ type job struct {
 	attempts int // of that stage
 	panics   int
 	reply    *Reply
+	given    Given // the answer in it
 	view     *View
 	do       action
 	stands   Ref // where the reply stands that is changed
@@ -105,10 +106,14 @@ func (b *Bot) Handle(ctx context.Context, ev Event) error {
 		return fmt.Errorf("handle an event: %w", err)
 	}
 	if why != "" {
-		b.log.Debug("silent", "key", j.key, "why", why)
+		b.log.Debug("silent", j.id(), "why", why)
 		return nil
 	}
-	return b.accept(ctx, j)
+	began := b.clock.Now()
+	err = b.accept(ctx, j)
+	b.o.Observer.Stage(StageAccept, b.clock.Now().Sub(began), err)
+	b.o.Observer.Taken(ev.Platform, err)
+	return err
 }
 
 // work runs a job's stages until one of them makes it wait. It is the one place
@@ -130,7 +135,7 @@ func (b *Bot) work(j *job) (again time.Duration, done bool) {
 			j.attempts++
 			return s.after, false
 		case stopHere:
-			b.log.Debug("silent", "key", j.key, "why", s.why)
+			b.log.Debug("silent", j.id(), "why", s.why)
 			j.next, j.do, j.attempts = len(stages), doNothing, 0
 		}
 	}
@@ -143,11 +148,12 @@ func (b *Bot) work(j *job) (again time.Duration, done bool) {
 	j.done.Key, j.done.At = j.key, b.clock.Now()
 	if err := b.finish(j); err != nil {
 		if b.ctx.Err() == nil {
-			b.log.Error("what became of an event could not be kept", "key", j.key, "error", err)
+			b.log.Error("what became of an event could not be kept", j.id(), "error", err)
 		}
 		j.attempts++
 		return b.pause(j), false
 	}
+	b.finished(j)
 	return 0, true
 }
 
@@ -156,7 +162,10 @@ func (b *Bot) work(j *job) (again time.Duration, done bool) {
 func (b *Bot) finish(j *job) error {
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(b.ctx), b.o.Deadline)
 	defer cancel()
-	return b.store.Finish(ctx, &j.done)
+	began := b.clock.Now()
+	err := b.store.Finish(ctx, &j.done)
+	b.o.Observer.Stage(StageFinish, b.clock.Now().Sub(began), err)
+	return err
 }
 
 // panicked is a panic as an error. It holds no value of the panic that may be
@@ -173,7 +182,9 @@ func (p *panicked) Error() string { return "panic: " + p.what }
 func (b *Bot) guard(j *job) (s step, err error) {
 	ctx, cancel := context.WithTimeout(b.ctx, b.o.Deadline)
 	defer cancel()
+	began := b.clock.Now()
 	defer func() {
+		b.o.Observer.Stage(stages[j.next].name, b.clock.Now().Sub(began), nil)
 		if p := recover(); p != nil {
 			what := fmt.Sprintf("%T", p)
 			if e, ok := p.(runtime.Error); ok {
@@ -189,7 +200,7 @@ func (b *Bot) guard(j *job) (s step, err error) {
 // same may go well later.
 func (b *Bot) failed(j *job, err error) step {
 	var p *panicked
-	attrs := []any{"key", j.key, "stage", stages[j.next].name, "error", err}
+	attrs := []any{j.id(), "stage", stages[j.next].name, "error", err}
 	if errors.As(err, &p) {
 		j.panics++
 		attrs = append(attrs, "stack", string(p.stack))
@@ -209,7 +220,7 @@ func (b *Bot) failed(j *job, err error) step {
 		return stop("it failed")
 	}
 	b.say(j, func(w *words) string { return w.sorry })
-	j.done.Turn, j.done.Missed = nil, nil
+	j.done.Turn, j.done.Missed, j.given = nil, nil, Given{}
 	j.next = sendStage - 1 // the next stage is to send
 	return step{}
 }

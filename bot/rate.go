@@ -20,7 +20,8 @@ func newRates(r Rate) *rates { return &rates{limit: r, count: map[string]int{}} 
 func (r *rates) take(person string, now time.Time) int {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	if now.Sub(r.since) >= r.limit.Per {
+	// A clock that was put back must not keep people out until it has caught up.
+	if d := now.Sub(r.since); d >= r.limit.Per || d < 0 {
 		r.since = now
 		clear(r.count)
 	}

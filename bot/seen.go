@@ -22,7 +22,7 @@ func (b *Bot) accept(ctx context.Context, j *job) error {
 	case InHand:
 		j.recovered = true
 	default:
-		b.log.Debug("silent", "key", j.key, "why", "seen before")
+		b.log.Debug("silent", j.id(), "why", "seen before")
 		return nil
 	}
 	if b.lanes.add(j) && state == Unseen {

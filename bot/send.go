@@ -43,7 +43,7 @@ func (b *Bot) post(ctx context.Context, a Adapter, j *job) (Ref, Again, error) {
 		case err != nil && (again.Retry || ctx.Err() != nil):
 			return Ref{}, again, err
 		case err != nil: // it may not be read: better a second answer than none
-			b.log.Warn("the platform does not say whether an event is answered", "key", j.key, "error", err)
+			b.log.Warn("the platform does not say whether an event is answered", j.id(), "error", err)
 		case found:
 			return ref, Again{}, nil
 		}
@@ -65,10 +65,11 @@ func (b *Bot) sendFailed(j *job, again Again, err error) (step, error) {
 		if wait == 0 {
 			wait = b.pause(j)
 		}
-		b.log.Warn("the platform does not take an answer yet", "key", j.key, "attempt", j.attempts+1, "after", wait, "error", err)
+		b.o.Observer.Waits(j.ev.Platform)
+		b.log.Warn("the platform does not take an answer yet", j.id(), "attempt", j.attempts+1, "after", wait, "error", err)
 		return later(wait), nil
 	}
-	b.log.Error("the platform refused an answer", "key", j.key, "old", old, "error", err)
+	b.log.Error("the platform refused an answer", j.id(), "old", old, "error", err)
 	j.done.State, j.done.Turn, j.done.Answered = Failed, nil, nil
 	return step{}, nil
 }

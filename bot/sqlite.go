@@ -59,8 +59,8 @@ func exists(path string) bool {
 	return err == nil
 }
 
-// errDamaged is what the check of the file's content gives.
-var errDamaged = errors.New("the file is damaged")
+// ErrBroken is what the check of the file's content gives.
+var ErrBroken = errors.New("the file is damaged")
 
 func damaged(err error) bool {
 	var e *sqlite.Error
@@ -70,7 +70,7 @@ func damaged(err error) bool {
 			return true
 		}
 	}
-	return errors.Is(err, errDamaged)
+	return errors.Is(err, ErrBroken)
 }
 
 func openSQLite(ctx context.Context, path string) (_ *SQLite, err error) {
@@ -108,7 +108,7 @@ func openSQLite(ctx context.Context, path string) (_ *SQLite, err error) {
 		return nil, fmt.Errorf("check the state file %s: %w", path, err)
 	}
 	if ok != "ok" {
-		return nil, fmt.Errorf("check the state file %s: %w: %s", path, errDamaged, ok)
+		return nil, fmt.Errorf("check the state file %s: %w: %s", path, ErrBroken, ok)
 	}
 	if err := s.migrate(ctx); err != nil {
 		return nil, fmt.Errorf("bring the state file %s up to date: %w", path, err)
@@ -559,4 +559,46 @@ func personName(hashed string) string { return "person/" + hashed }
 // channelName is the name under which a channel is bound.
 func channelName(e *Event) string {
 	return "channel/" + strings.Join([]string{e.Platform, e.Workspace, e.Channel}, "/")
+}
+
+// CheckSQLite looks whether a state file can be used as it is, and changes nothing
+// of what it holds: OpenSQLite would set a broken one aside and bring an old one
+// up to date. A bot may have it open.
+func CheckSQLite(ctx context.Context, path string) (err error) {
+	abs, err := filepath.Abs(path)
+	if err != nil {
+		return fmt.Errorf("check the state file: %w", err)
+	}
+	f, err := os.OpenFile(abs, os.O_RDWR, 0) // it is not made where there is none
+	if err != nil {
+		return fmt.Errorf("check the state file: %w", err)
+	}
+	if err := f.Close(); err != nil {
+		return fmt.Errorf("check the state file: %w", err)
+	}
+	source := (&url.URL{Scheme: "file", OmitHost: true, Path: filepath.ToSlash(abs)}).String() + "?_pragma=busy_timeout(5000)&_pragma=query_only(1)"
+	db, err := sql.Open("sqlite", source)
+	if err != nil {
+		return fmt.Errorf("check the state file: %w", err)
+	}
+	defer func() { err = errors.Join(err, db.Close()) }()
+	db.SetMaxOpenConns(1)
+	var ok string
+	if err := db.QueryRowContext(ctx, "PRAGMA quick_check(1)").Scan(&ok); err != nil {
+		if damaged(err) {
+			err = fmt.Errorf("%w: %w", ErrBroken, err)
+		}
+		return fmt.Errorf("check the state file: %w", err)
+	}
+	if ok != "ok" {
+		return fmt.Errorf("check the state file: %w: %s", ErrBroken, ok)
+	}
+	var version int
+	if err := db.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil {
+		return fmt.Errorf("check the state file: %w", err)
+	}
+	if version > len(migrations) {
+		return fmt.Errorf("check the state file: it is of version %d, written by a newer program; this one knows versions up to %d", version, len(migrations))
+	}
+	return nil
 }

@@ -26,6 +26,7 @@ type setting struct {
 // keys is every setting there is.
 var keys = withSecretFiles([]setting{
 	{name: "book", help: "the folder of the club's book", set: path(func(s *Settings) *string { return &s.Book })},
+	{name: "book_commit", help: "whether each publication is committed, where the book's folder is kept in git", set: yesNo(func(s *Settings) *bool { return &s.BookCommit })},
 	{name: "date", help: "the day the rules must hold on", set: date(func(s *Settings) *string { return &s.Date })},
 	{name: "lang", help: "the language of the answers: en or es", set: word(func(s *Settings) *string { return &s.Lang }, oneOf("en", "es"))},
 	{name: "contact", help: "whom to ask, instead of the book's contact", set: word(func(s *Settings) *string { return &s.Contact }, nil)},
@@ -52,7 +53,7 @@ var keys = withSecretFiles([]setting{
 	{name: "matrix.prefix", help: "a word that speaks to the bot where it stands first, such as !rules", set: word(func(s *Settings) *string { return &s.Matrix.Prefix }, oneWord)},
 	{name: "matrix.admin_room", help: "a room's id; people with power in it are admins", set: word(func(s *Settings) *string { return &s.Matrix.AdminRoom }, matrixRoom)},
 	{name: "matrix.admin_power", help: "how much power in that room an admin has, 50 if not set", set: power},
-	{name: "metrics.listen", help: "host:port of the metrics", set: word(func(s *Settings) *string { return &s.Metrics.Listen }, hostPort)},
+	{name: "metrics.listen", help: "host:port of the metrics, /healthz and /readyz; a port alone is on this machine only; not set, nothing is served", set: listen(func(s *Settings) *string { return &s.Metrics.Listen })},
 })
 
 // Key is a setting as help lists it.
@@ -405,6 +406,28 @@ func hostPort(s string) error {
 		return fmt.Errorf("%q has no port between 0 and 65535", s)
 	}
 	return nil
+}
+
+// listen is host:port, where no host means this machine only: whoever wants to be
+// reached from others has to write so.
+func listen(f field[string]) func(*loader, string, any) error {
+	return func(l *loader, _ string, v any) error {
+		s, err := text(v)
+		if err != nil {
+			return err
+		}
+		if _, err := strconv.Atoi(s); err == nil {
+			s = ":" + s
+		}
+		if err := hostPort(s); err != nil {
+			return err
+		}
+		if host, port, _ := net.SplitHostPort(s); host == "" {
+			s = net.JoinHostPort("127.0.0.1", port)
+		}
+		*f(l.s) = s
+		return nil
+	}
 }
 
 func webAddress(s string) error {

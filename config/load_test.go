@@ -164,6 +164,7 @@ func TestLoadRefuses(t *testing.T) {
 		{name: "a number for yes or no", file: "matrix: {encryption: 3}", want: []string{"matrix.encryption", "true or false"}},
 		{name: "a list for a text", file: "book: [a]", want: []string{"book", "not a list"}},
 		{name: "true for a text", file: "lang: true", want: []string{"lang", "quotes"}},
+		{name: "listen on nothing", file: "metrics: {listen: \"0.0.0.0:\"}", want: []string{"metrics.listen", "65535"}},
 		{name: "listen", file: "metrics: {listen: localhost}", want: []string{"metrics.listen", "127.0.0.1:"}},
 		{name: "port", file: "slack: {listen: \":99999\"}", want: []string{"slack.listen", "65535"}},
 		{name: "address", file: "slack: {api_url: slack.example}", want: []string{"slack.api_url", "https://"}},
@@ -307,4 +308,23 @@ func FuzzLoad(f *testing.F) {
 			t.Fatal("no time zone")
 		}
 	})
+}
+
+// TestMetricsStayOnThisMachine: nobody opens a port to the world by leaving out a host.
+func TestMetricsStayOnThisMachine(t *testing.T) {
+	for set, want := range map[string]string{
+		"9464": "127.0.0.1:9464", ":9464": "127.0.0.1:9464", "0.0.0.0:9464": "0.0.0.0:9464", "[::1]:9464": "[::1]:9464", "": "",
+	} {
+		t.Run(set, func(t *testing.T) {
+			t.Setenv("SIDEWALL_METRICS_LISTEN", set)
+			t.Chdir(t.TempDir())
+			s, err := Load(Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if s.Metrics.Listen != want {
+				t.Errorf("it listens on %q, want %q", s.Metrics.Listen, want)
+			}
+		})
+	}
 }

@@ -9,16 +9,17 @@ import (
 type Settings struct {
 	File string // the settings file that was read; "" where there was none
 
-	Book      string         // the folder of the club's book; "" is the shipped one
-	Date      string         // the day the rules must hold on, YYYY-MM-DD; "" is today
-	Lang      string         // "en" or "es"; "" finds it from each question
-	Contact   string         // whom to ask, instead of the book's contact
-	Timezone  *time.Location // never nil
-	Admins    []string       // who may publish and change bindings, by the service's user id
-	Retention time.Duration  // how long questions are kept
-	Threads   time.Duration  // how long a conversation's facts are kept
-	Rate      Rate           // how much one person may ask
-	Channels  []Channel
+	Book       string         // the folder of the club's book; "" is the shipped one
+	BookCommit bool           // commit each publication; the book's folder is kept in git
+	Date       string         // the day the rules must hold on, YYYY-MM-DD; "" is today
+	Lang       string         // "en" or "es"; "" finds it from each question
+	Contact    string         // whom to ask, instead of the book's contact
+	Timezone   *time.Location // never nil
+	Admins     []string       // who may publish and change bindings, by the service's user id
+	Retention  time.Duration  // how long questions are kept
+	Threads    time.Duration  // how long a conversation's facts are kept
+	Rate       Rate           // how much one person may ask
+	Channels   []Channel
 
 	State   State
 	Slack   Slack
@@ -106,7 +107,7 @@ func (m Matrix) Missing() []string {
 
 // Metrics is where the numbers are served.
 type Metrics struct {
-	Listen string // host:port; "": nowhere
+	Listen string // host:port, always with a host; "": nowhere
 }
 
 // defaults are the settings where nobody sets anything.

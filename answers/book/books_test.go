@@ -14,6 +14,7 @@ import (
 
 	"sidewall/answers/book"
 	"sidewall/answers/measure"
+	"sidewall/config"
 )
 
 var update = flag.Bool("update", false, "write the expected texts anew")
@@ -134,4 +135,23 @@ func TestGoodBooks(t *testing.T) {
 			t.Errorf("Show %s %s: %v, want %s", c.topic, c.division, err, c.want)
 		}
 	}
+}
+
+// shippedFiles is the shipped book in memory.
+func shippedFiles(t testing.TB) fstest.MapFS {
+	t.Helper()
+	out := fstest.MapFS{}
+	src := config.ShippedBook()
+	err := fs.WalkDir(src, ".", func(name string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		data, err := fs.ReadFile(src, name)
+		out[name] = &fstest.MapFile{Data: data}
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out
 }

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"crypto/sha256"
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
@@ -41,9 +40,7 @@ func Load(ctx context.Context, fsys fs.FS) (*Book, error) {
 		if !ok {
 			continue
 		}
-		// The lengths keep two different books from being one stream of bytes.
-		fmt.Fprintf(sum, "%d %s %d ", len(name), name, len(f.raw))
-		sum.Write(f.raw)
+		contentHash{sum}.add(name, f.raw)
 		switch {
 		case name == bookFile:
 			l.bookFile(f)
@@ -69,7 +66,7 @@ func Load(ctx context.Context, fsys fs.FS) (*Book, error) {
 	b.Files = slices.Sorted(slices.Values(files))
 	b.Sheet = sheet.New(l.layers, l.divisions, topics, recs)
 	slices.SortFunc(b.Summaries, func(x, y *Summary) int { return strings.Compare(x.ID, y.ID) })
-	b.Revision = hex.EncodeToString(sum.Sum(nil))[:12]
+	b.Revision = revisionName(sum.Sum(nil))
 	return b, nil
 }
 

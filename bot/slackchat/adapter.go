@@ -38,14 +38,16 @@ type Options struct {
 	// assistant pane; nil offers none.
 	Prompts func() []string
 
-	Log     *slog.Logger              // never told a text, a person or a token
-	Listens func(addr net.Addr)       // told where HTTP is served
-	Ping    time.Duration             // how long a socket may be silent; 30 s
-	Pause   func(n int) time.Duration // before the n-th attempt (from 0) to connect again; grows to half a minute
-	Timeout time.Duration             // of one call of the Web API; 10 s
-	InHand  time.Duration             // how long taking an event in may last; 2.5 s, so that Slack hears of it within 3
-	Settled time.Duration             // how long a connection has to last to count as a good one; 10 s
-	Sockets int                       // how many connections are held; 2
+	Log     *slog.Logger                              // never told a text, a person or a token
+	Listens func(addr net.Addr)                       // told where HTTP is served
+	Opened  func()                                    // told of each connection that is opened
+	Through func(http.RoundTripper) http.RoundTripper // put around every call of the Web API; nil for nothing
+	Ping    time.Duration                             // how long a socket may be silent; 30 s
+	Pause   func(n int) time.Duration                 // before the n-th attempt (from 0) to connect again; grows to half a minute
+	Timeout time.Duration                             // of one call of the Web API; 10 s
+	InHand  time.Duration                             // how long taking an event in may last; 2.5 s, so that Slack hears of it within 3
+	Settled time.Duration                             // how long a connection has to last to count as a good one; 10 s
+	Sockets int                                       // how many connections are held; 2
 }
 
 // Errors of Run that only a person can put right.
@@ -89,7 +91,13 @@ func New(o Options) (*Adapter, error) {
 	if o.Pause == nil {
 		o.Pause = pause
 	}
-	a := &Adapter{o: o, log: o.Log, http: &http.Client{Timeout: o.Timeout, Transport: transport()}}
+	if o.Opened == nil {
+		o.Opened = func() {}
+	}
+	if o.Through == nil {
+		o.Through = func(t http.RoundTripper) http.RoundTripper { return t }
+	}
+	a := &Adapter{o: o, log: o.Log, http: &http.Client{Timeout: o.Timeout, Transport: o.Through(transport())}}
 	a.api = a.client(a.http)
 	return a, nil
 }

@@ -154,6 +154,7 @@ func (a *Adapter) hear(ctx context.Context, handle Handler, h heard) {
 	switch ev.Type {
 	case socketmode.EventTypeConnected:
 		l.good.Store(true)
+		a.o.Opened()
 		a.log.Info("connected to slack")
 	case socketmode.EventTypeConnectionError:
 		a.connectionError(l, ev)

@@ -7,6 +7,7 @@ import (
 	"log/slog"
 	"os"
 	"os/signal"
+	"runtime/debug"
 	"strings"
 	"sync"
 	"syscall"
@@ -35,6 +36,7 @@ type platform struct {
 	begun   func(s *config.Settings) bool     // something of it is set
 	missing func(s *config.Settings) []string // the keys that have to be set yet
 	open    func(ctx context.Context, s *config.Settings, p parts) (chat, error)
+	examine examination // for the doctor, once nothing is missing
 }
 
 // parts are what a chat may use of what serve has.
@@ -42,13 +44,14 @@ type parts struct {
 	log   *slog.Logger
 	store bot.Store
 	desk  func() bot.Desk
+	meter *meter
 }
 
 // platforms are the chats that there are.
 func platforms() []platform { return []platform{slackPlatform(), matrixPlatform()} }
 
 func serveCommand(a *app) *cobra.Command {
-	var debug bool
+	var verbose bool
 	cmd := &cobra.Command{
 		Use:   "serve",
 		Short: "Answer in chat until it is stopped",
@@ -64,20 +67,27 @@ func serveCommand(a *app) *cobra.Command {
 				return usageError{err}
 			}
 			level := slog.LevelInfo
-			if debug {
+			if verbose {
 				level = slog.LevelDebug
 			}
 			log := slog.New(slog.NewTextHandler(cmd.ErrOrStderr(), &slog.HandlerOptions{Level: level}))
+			if os.Getenv("GOGC") == "" {
+				debug.SetGCPercent(servedGC)
+			}
 			return serve(cmd.Context(), s, log)
 		},
 	}
 	fl := cmd.Flags()
-	fl.BoolVar(&debug, "debug", false, "log why nothing was answered, too")
+	fl.BoolVar(&verbose, "debug", false, "log why nothing was answered, too")
 	fl.String("date", "", "the day the rules must hold on, as 2027-04-10 (default today)")
 	fl.String("lang", "", "the language of the answers, en or es (default: the question's)")
 	fl.String("state-path", "", "the file in which the bot remembers")
 	return cmd
 }
+
+// servedGC is for a process that stays: memory is what a small machine has least
+// of. The environment's GOGC and GOMEMLIMIT go before it.
+const servedGC = 100
 
 // serve runs the bot until ctx ends.
 func serve(ctx context.Context, s *config.Settings, log *slog.Logger) error {
@@ -94,15 +104,16 @@ func serve(ctx context.Context, s *config.Settings, log *slog.Logger) error {
 	if err != nil {
 		return usageError{err}
 	}
-	store, err := bot.OpenSQLite(ctx, s.State.Path, time.Now())
+	store, release, err := openState(ctx, s.State.Path)
 	if err != nil {
-		return usageError{fmt.Errorf("open the state file %s: %w", s.State.Path, err)}
+		return err
 	}
-	defer store.Close()
+	defer release()
 
-	p := parts{log: log, store: store, desk: func() bot.Desk { return desk }}
+	m := newMeter()
+	p := parts{log: log, store: store, desk: func() bot.Desk { return desk }, meter: m}
 	o := bot.Options{
-		Desk: p.desk, Store: store, Log: log, Lang: s.Lang, Date: on, Channels: bound,
+		Desk: p.desk, Store: store, Log: log, Observer: m, Lang: s.Lang, Date: on, Channels: bound,
 		Threads: s.Threads, Retention: s.Retention, Rate: bot.Rate(s.Rate),
 	}
 	chats := make([]chat, len(wanted))
@@ -111,19 +122,32 @@ func serve(ctx context.Context, s *config.Settings, log *slog.Logger) error {
 		if chats[i], err = w.open(ctx, s, p); err != nil {
 			return fmt.Errorf("set up %s: %w", w.name, err)
 		}
+		m.addChat(chats[i].Platform())
 		o.Adapters = append(o.Adapters, chats[i])
 	}
 	b, err := bot.New(o)
 	if err != nil {
 		return err
 	}
+	m.look(&looked{desk: p.desk, missed: store.Missed, inHand: b.InHand, now: time.Now, log: log})
+	if s.Metrics.Listen != "" {
+		end, err := serveHealth(s.Metrics.Listen, healthHandler(m, log), log)
+		if err != nil {
+			return err
+		}
+		defer end()
+	}
+	defer context.AfterFunc(ctx, m.health.stops)()
 	// A first question that has to be searched shall not wait for the index.
 	var beside sync.WaitGroup
 	defer beside.Wait()
 	beside.Go(func() {
 		if _, err := search.open(ctx); err != nil {
 			log.Error("the summaries cannot be searched", "error", err)
+			m.health.searches("the summaries cannot be searched")
+			return
 		}
+		m.health.searches("")
 	})
 	return converse(ctx, b, chats, log)
 }
@@ -234,4 +258,28 @@ func bindings(d *answers.Desk, s *config.Settings) ([]bot.Channel, measure.Date,
 	}
 	r, err := q.request(answers.Request{}, "", "", s.Date)
 	return out, r.On, err
+}
+
+// openState opens the state file for this process alone.
+func openState(ctx context.Context, path string) (*bot.SQLite, func(), error) {
+	failed := func(err error) error {
+		hint := "`sidewall doctor` says what to do about it"
+		if errors.Is(err, errServed) {
+			hint = "end that one first, or give this one a file of its own in state.path"
+		}
+		return usageError{fmt.Errorf("open the state file %s: %w; %s", path, err, hint)}
+	}
+	release, err := holdState(ctx, path)
+	if err != nil {
+		return nil, nil, failed(err)
+	}
+	store, err := bot.OpenSQLite(ctx, path, time.Now())
+	if err != nil {
+		release()
+		return nil, nil, failed(err)
+	}
+	return store, func() {
+		_ = store.Close() // every commit is on the disk already
+		release()
+	}, nil
 }

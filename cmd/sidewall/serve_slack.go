@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"net"
+	"net/http"
 
 	"sidewall/answers"
 	"sidewall/bot"
@@ -19,6 +21,7 @@ func slackPlatform() platform {
 		},
 		missing: func(s *config.Settings) []string { return s.Slack.Missing() },
 		open:    openSlack,
+		examine: examineSlack,
 	}
 }
 
@@ -28,6 +31,9 @@ func openSlack(_ context.Context, s *config.Settings, p parts) (chat, error) {
 		HTTP: s.Slack.Mode == config.HTTPMode, Listen: s.Slack.Listen, APIURL: s.Slack.APIURL,
 		Prompts: func() []string { return prompts(p.desk().Topics(), s.Lang) },
 		Log:     p.log.With("chat", slackchat.Platform),
+		Opened:  func() { p.meter.connected(slackchat.Platform) },
+		Listens: func(net.Addr) { p.meter.connected(slackchat.Platform) },
+		Through: func(t http.RoundTripper) http.RoundTripper { return p.meter.watch(slackchat.Platform, t) },
 	})
 }
 
