@@ -106,6 +106,8 @@ var rowKeys = [...][3]string{
 
 var rowParams = [...]string{"row_1", "row_2", "row_3", "row_4", "row_5", "row_6"}
 
+var whoParams = [...]string{"who_1", "who_2", "who_3", "who_4", "who_5", "who_6"}
+
 // several is the headline and the table, a line a player.
 func (t *table) several(r *penalty.Result, period bool) {
 	c := t.c
@@ -133,7 +135,8 @@ func (t *table) several(r *penalty.Result, period bool) {
 		put("at_goal", at)
 		rows = append(rows, cells[from:len(cells):len(cells)])
 		if i < len(rowKeys) {
-			c.ParamText(rowParams[i], t.row(i, o, period))
+			c.ParamText(whoParams[i], label(t.story, i))
+			c.ParamText(rowParams[i], t.row(o, period))
 			c.Line(rowKeys[i][o.Ending])
 		}
 	}
@@ -164,10 +167,13 @@ func (t *table) several(r *penalty.Result, period bool) {
 	}
 }
 
-// label is how a row calls a player: his number, else his place in the question.
+// label is how a row calls a player: his number, else his foul where it is the
+// only one of its kind, else his place in the question.
 func label(st *question.Story, i int) string {
 	who := st.Penalties[i].Who
 	switch {
+	case who == "" && onlyFoul(st, i):
+		return st.Penalties[i].Foul
 	case who == "":
 		return "(" + string(rune('1'+min(i, 8))) + ")"
 	case who[0] >= '0' && who[0] <= '9':
@@ -176,11 +182,18 @@ func label(st *question.Story, i int) string {
 	return who
 }
 
-// row is a table row that reads alike in every language: who, period, clock, time served.
-func (t *table) row(i int, o *penalty.Outcome, period bool) string {
-	b := make([]byte, 0, 40)
-	b = append(b, label(t.story, i)...)
-	b = append(b, ": "...)
+func onlyFoul(st *question.Story, i int) bool {
+	for k := range st.Penalties {
+		if k != i && st.Penalties[k].Foul == st.Penalties[i].Foul {
+			return false
+		}
+	}
+	return st.Penalties[i].Foul != ""
+}
+
+// row is a table row that reads alike in every language: period, clock, time served.
+func (t *table) row(o *penalty.Outcome, period bool) string {
+	b := make([]byte, 0, 32)
 	if o.Released() {
 		if period {
 			b = append(b, 'P')
