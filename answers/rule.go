@@ -78,6 +78,12 @@ func (d *Desk) rule(a *ask, c *checks.Check, p *question.Part) *answer.Answer {
 				facts = question.Facts(nil).Set(c.Counts, v) // the words say no more than that
 			}
 		}
+		if n, ok := a.q.NewTotal(); ok && c.Counts != "" {
+			if v, known := t.facts.Get(c.Counts); known {
+				v.Lo, v.Hi = n, n
+				facts = facts.Set(c.Counts, v)
+			}
+		}
 		if n, ok := a.q.CountTo(); ok && c.Counts != "" {
 			if v, known := t.facts.Get(c.Counts); known && len(facts) == 0 {
 				v.Lo, v.Hi = n*measure.One, n*measure.One

@@ -36,9 +36,6 @@ func (q *Question) calledBirthday(u *Quantity) bool {
 // SameYear is the day that the question names without a year, in the year of
 // another one: "sorry, August 31, same year".
 func (q *Question) SameYear(of int64) (Val, bool) {
-	if !q.Has("sameyear") {
-		return Val{}, false
-	}
 	for i := range q.Quantities {
 		u := &q.Quantities[i]
 		if u.Kind != Day || u.partDay == 0 {

@@ -175,7 +175,7 @@ func (q *Question) period(i int) (int, bool) {
 	}
 	if t, end, ok := q.tagAt(i, gPeriodWord); ok { // quarter 3, Q3, period two
 		if n, ok := q.number(end); ok && n.milli >= measure.One && n.milli <= 9*measure.One && n.milli%measure.One == 0 {
-			if _, _, unit := q.unit(n.end); !unit {
+			if _, _, unit := q.unit(n.end); !unit && (q.x.info[t].n != 2 || n.milli <= 2*measure.One) { // "in their half 5 in ours"
 				k := Period
 				if q.x.info[t].n == 2 {
 					k = Half

@@ -42,6 +42,12 @@ func (q *Question) halfCounts(s Scope) halfCounts {
 	var out halfCounts
 	var buf [maxCounted]counted
 	cs := q.countedIn(s, buf[:0])
+	if n := len(cs); n >= 2 && q.totalBefore(cs[n-2].start) && cs[n-1].start == cs[n-2].end+1 && q.joins(cs[n-2].end) { // "so its 7 and 3"
+		cs = cs[n-2:]
+		out.off, out.hasOff, out.offSpan = cs[0].n, true, span{cs[0].start, cs[0].end}
+		out.def, out.hasDef, out.defSpan = cs[1].n, true, span{cs[1].start, cs[1].end}
+		return out
+	}
 	var used [maxCounted]bool
 	last := s.start // end of the half before
 	for k := range q.hits {
@@ -92,6 +98,17 @@ func (q *Question) halfCounts(s Scope) halfCounts {
 		out.def, out.hasDef, out.defSpan = cs[1].n, true, span{cs[1].start, cs[1].end}
 	}
 	return out
+}
+
+// totalBefore says whether "so", "so its", "thats" or "now" stands right before a token.
+func (q *Question) totalBefore(i int) bool {
+	for j := max(0, i-2); j < i; j++ {
+		switch q.toks[j].text {
+		case "so", "thats", "thatd", "now", "makes":
+			return true
+		}
+	}
+	return false
 }
 
 func (q *Question) countBefore(cs []counted, used []bool, h *hit, last int) int {

@@ -3,6 +3,8 @@ package question
 import (
 	"slices"
 	"strings"
+
+	"sidewall/answers/measure"
 )
 
 // Thresholds of the topic scores: below Enough no topic is likely; two topics
@@ -669,6 +671,21 @@ func (q *Question) CountTo() (int64, bool) {
 	for k := range q.Quantities {
 		u := &q.Quantities[k]
 		if (u.Kind == Ordinal || u.Kind == Period) && u.start > 0 && u.Lo > 1 && u.Lo <= smallBox && q.oneMore(u.start) {
+			return u.Lo, true
+		}
+	}
+	return 0, false
+}
+
+// NewTotal reads "… so thatd be 5": what the number of a talk comes to, in
+// thousandths, where nothing else is counted with it.
+func (q *Question) NewTotal() (int64, bool) {
+	for k := range q.Quantities {
+		u := &q.Quantities[k]
+		if u.Kind != Bare || u.Lo != u.Hi || u.Lo%measure.One != 0 || u.Lo > 20*measure.One || u.end < len(q.toks) && q.joins(u.end) {
+			continue
+		}
+		if q.endsAt(u.start, "count:total") {
 			return u.Lo, true
 		}
 	}

@@ -534,8 +534,8 @@ func (q *Question) roles() {
 				continue
 			}
 			for _, t := range p.tags {
-				if q.x.info[t].group != gDim {
-					continue
+				if q.x.info[t].group != gDim || t == q.x.std.dimStick && u.Kind == Length && u.Lo <= q.x.std.bigChange {
+					continue // no stick is that short: it is of its head or its strings
 				}
 				cost := 0
 				if p.start >= u.end {
@@ -567,7 +567,8 @@ func (q *Question) roles() {
 			u.Role = q.heading(u)
 		}
 		q.metreHeight(u)
-		if u.feet && u.Role == noTag && u.start > 0 && (q.toks[u.start-1].text == "its" || q.wordAt(u.start-2, "it")) && q.tagInScope(q.Whole(), "stick") {
+		if u.feet && u.Role == noTag && u.start > 0 && (q.toks[u.start-1].text == "its" || q.wordAt(u.start-2, "it")) && q.tagInScope(q.Whole(), "stick") ||
+			u.feet && u.Role == noTag && (q.wordAt(u.start-1, "thats") || q.wordAt(u.start-1, "is")) && (q.wordAt(u.start-2, "one") || q.wordAt(u.start-2, "stick") || q.wordAt(u.start-2, "pole")) {
 			u.Role = q.x.std.dimStick // "we measured the pole and it's 4 foot 7"
 			continue
 		}

@@ -31,7 +31,7 @@ func (q *Question) humidity(s Scope) int {
 		}
 		for k := range q.hits {
 			h := &q.hits[k]
-			if !q.is(h, "humidity") || !q.sameSentence(h.start, u.start) {
+			if !q.is(h, "humidity") || !q.sameSentence(h.start, u.start) || q.unchanged(h) {
 				continue
 			}
 			after := h.start >= u.end && h.start-u.end <= 2
@@ -42,6 +42,12 @@ func (q *Question) humidity(s Scope) int {
 		}
 	}
 	return best
+}
+
+// unchanged says whether a phrase is told to be as it was: "humidity the same".
+func (q *Question) unchanged(h *hit) bool {
+	return q.wordAt(h.start-1, "same") || q.wordAt(h.start-1, "misma") || q.wordAt(h.end, "same") || q.wordAt(h.end, "the") && q.wordAt(h.end+1, "same") ||
+		q.wordAt(h.end, "igual") || q.wordAt(h.end, "la") && q.wordAt(h.end+1, "misma")
 }
 
 // ofHumidity says whether a bare number stands right after a word for humidity,
