@@ -137,7 +137,7 @@ func TestBirthdays(t *testing.T) {
 
 func TestSameYear(t *testing.T) {
 	r := esRecogniser(t)
-	for text, want := range map[string]int64{"no perdon, 31 de agosto, mismo año": 20150831, "31 de agosto": 0, "el mismo año": 0} {
+	for text, want := range map[string]int64{"no perdon, 31 de agosto, mismo año": 20150831, "31 de agosto": 20150831, "el mismo año": 0} {
 		v, _ := r.Read(text, "es").SameYear(20150901)
 		if v.Lo != want {
 			t.Errorf("%q: %d, want %d", text, v.Lo, want)
