@@ -41,6 +41,9 @@ func (d *Desk) followUp(a *ask, parts []question.Part) []question.Part {
 	if t.pending || follows {
 		limit += 3
 	}
+	if len(parts) == 1 && follows && parts[0].Topic != t.Topic && parts[0].Cued <= weakly && len(q.Fill(d.by[t.Topic].Wants, q.Whole(), nil)) > 0 {
+		parts = nil // "what if he uses a clear one" of a mouthguard
+	}
 	if len(parts) > 0 && parts[0].Whole && parts[0].Topic != t.Topic && parts[0].Cued < question.Enough && d.addsFact(a) {
 		parts = nil // nothing but habit speaks for another topic
 	}
@@ -55,6 +58,10 @@ func (d *Desk) followUp(a *ask, parts []question.Part) []question.Part {
 	}
 	return []question.Part{{Topic: t.Topic, Scope: q.Whole(), Whole: true, Sum: question.Enough, Follow: true}}
 }
+
+// weakly is what the cues of another topic come to at most where a question that
+// is worded as the next one stays with its thread.
+const weakly = 14
 
 // addsFact says whether a question names a division, a position or a fact that
 // the thread's topic can use.

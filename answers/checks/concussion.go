@@ -36,7 +36,7 @@ func decideConcussion(c *Case) {
 		c.Line("feeling-fine")
 	case c.Asked.Has("laterday"):
 		c.Rule(answer.Info, "later")
-	case c.Asked.May() && !c.Asked.Any("ask:when", "ask:howlong"):
+	case (c.Asked.May() || c.Asked.Has("q:mark") && c.Asked.Has("return") && !c.Asked.Any("ask:what", "ask:how", "ask:must")) && !c.Asked.Any("ask:when", "ask:howlong"):
 		c.Rule(answer.NotLegal, "not-today")
 		c.Line("feeling-fine")
 	default:

@@ -39,12 +39,9 @@ func decideGameFormat(c *Case) {
 		c.NotCovered()
 		return
 	}
-	if !c.DivKnown {
-		return
-	}
 	// two asks about the format in one sentence are one answer
 	for _, other := range formatAsks {
-		if other != ask && c.alsoAsked(other) {
+		if other != ask && c.alsoAsked(other) && (c.DivKnown || other == "goal" || other == "crease") { // those are alike at any age
 			head := c.Head
 			if c.putFormat(other) {
 				c.Line(c.Head)

@@ -33,7 +33,8 @@ func helmet() *Check {
 			)},
 			{Name: "loose", Read: question.Turned(question.Judged([]string{"fit:snug"}, []string{"fit:loose"}))},
 			{Name: "visor", Read: question.Or(question.TaggedOf("visor", []string{"tinted", "clear"}),
-				question.Beside(question.TaggedOf("color", []string{"clear"}), "visor"))},
+				question.Beside(question.TaggedOf("color", []string{"clear"}), "visor"),
+				question.Means("clear", "clearone"))}, // in a talk about shields
 			{Name: "altered", Read: question.Flagged([]string{"altered"}, nil)},
 		},
 		Keys: []string{"helmet/standard", "helmet/certified_required", "helmet/made_for", "helmet/chinstrap_required", "helmet/loose_allowed",

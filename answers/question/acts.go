@@ -105,16 +105,26 @@ func StickAct(order []string) Reader {
 	}
 }
 
+// lengthFollows says whether a length begins within two words of a token.
+func (q *Question) lengthFollows(i int) bool {
+	for k := range q.Quantities {
+		if u := &q.Quantities[k]; u.Kind == Length && u.start >= i && u.start-i <= 2 {
+			return true
+		}
+	}
+	return false
+}
+
 // BallState reads where the ball is. One that is spoken of and not said to be
 // held is taken as loose.
 func BallState() Reader {
 	said := ActOf("ball", []string{"in-flight", "loose", "possession"})
 	return func(q *Question, s Scope) (Val, span, bool) {
-		if v, at, ok := said(q, s); ok {
+		if v, at, ok := said(q, s); ok && !(v.Word == "possession" && q.lengthFollows(at.end)) { // "with the ball 8 feet off" holds none
 			return v, at, ok
 		}
 		for k := range q.hits {
-			if h := &q.hits[k]; s.holds(h.start, h.end) && q.is(h, "thing:ball", "distance:near") && !q.is(h, "ball:none") {
+			if h := &q.hits[k]; s.holds(h.start, h.end) && q.is(h, "thing:ball", "distance:near", "ball:possession") && !q.is(h, "ball:none") {
 				return Val{Kind: WordVal, Word: "loose"}, span{h.start, h.end}, true
 			}
 		}
@@ -240,6 +250,17 @@ func (q *Question) otherAct(h *hit) bool {
 func SeenBall() Reader {
 	seen := Flagged([]string{"ball:below"}, []string{"ball:level"})
 	return func(q *Question, s Scope) (Val, span, bool) {
+		for k := range q.hits { // "2.5 inches deep below the sidewall"
+			h := &q.hits[k]
+			if !q.is(h, "ball:below") || !s.holds(h.start, h.end) {
+				continue
+			}
+			for i := range q.Quantities {
+				if u := &q.Quantities[i]; u.Kind == Length && u.end <= h.start && h.start-u.end <= 2 {
+					return Val{}, span{}, false
+				}
+			}
+		}
 		if !q.tagInScope(s, "thing:ball") {
 			for i := range q.Quantities {
 				u := &q.Quantities[i]

@@ -23,6 +23,10 @@ func (q *Question) countedIn(s Scope, out []counted) []counted {
 		}
 		if u < len(q.Quantities) && q.Quantities[u].start <= i {
 			v := &q.Quantities[u]
+			if n := len(out); n > 0 && q.outOf(out[n-1].end, v.start) { // "7 of the other 8"
+				i = v.end - 1
+				continue
+			}
 			switch {
 			case !s.holds(v.start, v.end):
 			case v.Kind == Bare && !v.Neg && v.Lo == v.Hi && v.Lo%measure.One == 0:
@@ -43,6 +47,14 @@ func (q *Question) countedIn(s Scope, out []counted) []counted {
 		}
 	}
 	return out
+}
+
+// outOf says whether "of the (other)" and nothing else stands between two tokens.
+func (q *Question) outOf(from, to int) bool {
+	if to-from < 2 || to-from > 3 || !q.wordAt(from, "of") && !q.wordAt(from, "de") {
+		return false
+	}
+	return (q.wordAt(from+1, "the") || q.wordAt(from+1, "our") || q.wordAt(from+1, "los") || q.wordAt(from+1, "their")) && (to == from+2 || q.wordAt(from+2, "other") || q.wordAt(from+2, "otros"))
 }
 
 // numberWord is the number that one word stands for by itself.

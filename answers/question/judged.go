@@ -49,13 +49,28 @@ func Lost(things, gone []string) Reader {
 			}
 			for m := range q.hits {
 				g := &q.hits[m]
-				if m != k && s.holds(g.start, g.end) && !g.negated && q.toks[g.start].sent == q.toks[h.start].sent && q.tagged(g, gone) {
+				if m != k && s.holds(g.start, g.end) && !g.negated && q.toks[g.start].sent == q.toks[h.start].sent && q.tagged(g, gone) && !q.lacksOther(g, things) {
 					return Val{Kind: FlagVal}, span{h.start, h.end}, true
 				}
 			}
 		}
 		return Val{}, span{}, false
 	}
+}
+
+// lacksOther says whether a "with no" goes with another thing that follows it: "an
+// end cap with no tape".
+func (q *Question) lacksOther(g *hit, things []string) bool {
+	for k := range q.hits {
+		h := &q.hits[k]
+		if h.end <= g.end || h.start < g.start || h.start-g.end > 1 || q.tagged(h, things) {
+			continue
+		}
+		if q.inGroup(h, "thing") || q.inGroup(h, "item") || q.is(h, "end:tape", "taped", "taped:no") {
+			return g.end-g.start > 1 || q.wordAt(g.start, "without") || q.wordAt(g.start, "no")
+		}
+	}
+	return false
 }
 
 // Lacking reads true where a thing comes within a few words after a word of

@@ -382,7 +382,7 @@ func (x *lexicon) match(toks []token, hits []hit, langs uint8) []hit {
 	for i := 0; i < len(toks); {
 		w := walker{x: x, toks: toks, langs: langs, start: i}
 		w.walk(i, 0, false)
-		if w.openBest > 0 {
+		if w.openBest > 0 && !(w.openBest < w.best && contains(w.tags, x.std.sealed)) {
 			hits = append(hits, hit{tags: w.openTags, start: i, end: i + w.openBest, fixed: w.fixed, open: true})
 		}
 		if w.best == 0 {

@@ -26,7 +26,7 @@ func Named(group string, last ...string) Reader {
 				continue
 			}
 			w := q.grouped(h, group)
-			if w == "" || best >= 0 && h.start >= at.start && h.end <= at.end {
+			if w == "" || best >= 0 && group == "item" && q.isPlace(h) || best >= 0 && h.start >= at.start && h.end <= at.end {
 				continue // a phrase inside a longer one says nothing of its own
 			}
 			rank := len(last)

@@ -56,6 +56,10 @@ func (q *Question) division(i int) (int, bool) {
 	if !ok || n < 5 || n > 23 {
 		return i, false
 	}
+	if q.wordAt(e, "you") && q.toks[i].kind == wordToken && (e+1 == len(q.toks) || q.toks[e+1].kind == markToken) && q.x.divisionNumber(int(n)) { // dictated "10U"
+		q.addUnder(int(n), i, e+1)
+		return e + 1, true
+	}
 	if q.wordAt(e, "u") || q.wordAt(e, "us") {
 		if q.toks[e].glued || q.wordAt(e, "u") && q.x.divisionNumber(int(n)) {
 			q.addUnder(int(n), i, e+1)

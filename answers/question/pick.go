@@ -213,7 +213,7 @@ func (q *Question) Outside(parts []Part) ([]Part, bool) {
 		return nil, false
 	}
 	chat := func(s Scope) bool {
-		return q.mentions("scope:chat", s) || q.mentions("scope:sport", s) && !q.mentions("lax", s) && len(q.Values("item", s)) == 0 || q.mentions("scope:nonsense", s)
+		return q.mentions("scope:chat", s) || q.otherSport(s) && !q.mentions("lax", s) && len(q.Values("item", s)) == 0 || q.mentions("scope:nonsense", s)
 	}
 	if !chat(q.Whole()) {
 		return parts, q.Passing() && (len(parts) == 0 || parts[0].Sum < sure)
@@ -264,6 +264,25 @@ func (q *Question) Outside(parts []Part) ([]Part, bool) {
 		}
 	}
 	return nil, true
+}
+
+// otherSport says whether another sport is spoken of; the helmet of one is a thing
+// that people wear here.
+func (q *Question) otherSport(s Scope) bool {
+next:
+	for k := range q.hits {
+		h := &q.hits[k]
+		if !s.holds(h.start, h.end) || h.negated || !q.is(h, "scope:sport") {
+			continue
+		}
+		for m := range q.hits {
+			if o := &q.hits[m]; q.is(o, "helmet:other-sport") && o.start <= h.start && o.end >= h.end {
+				continue next
+			}
+		}
+		return true
+	}
+	return false
 }
 
 // sentence is the whole sentence that a clause stands in.
@@ -615,12 +634,26 @@ func (q *Question) Values(group string, s Scope) []string {
 				continue
 			}
 			v := n[len(group)+1:]
+			if group == "item" && q.isPlace(h) && len(out) > 0 {
+				continue // "a chain under the shoulder pads"
+			}
 			if !slices.Contains(out, v) {
 				out = append(out, v)
 			}
 		}
 	}
 	return out
+}
+
+// isPlace says whether a thing only tells where another one is: "under the pads".
+func (q *Question) isPlace(h *hit) bool {
+	for i := max(0, h.start-2); i < h.start; i++ {
+		switch q.toks[i].text {
+		case "under", "underneath", "beneath", "over", "inside", "debajo", "bajo", "encima", "dentro":
+			return true
+		}
+	}
+	return false
 }
 
 // First is the first quantity of a kind in a scope.

@@ -4,6 +4,16 @@ import "sidewall/answers/measure"
 
 // TallyOf adds up how many of a thing there are: "3 d-poles plus an LSM" are
 // four. A number after a word of total ("that makes 4") counts alone.
+// keeperBefore says whether a goalkeeper stands right before the word of a total.
+func (q *Question) keeperBefore(i int) bool {
+	for j := max(0, i-3); j < i; j++ {
+		if h := q.hitAt[j]; h >= 0 && q.is(&q.hits[h], "pos:goalkeeper") {
+			return true
+		}
+	}
+	return false
+}
+
 func TallyOf(thing, total string) Reader {
 	return func(q *Question, s Scope) (Val, span, bool) {
 		t, ok := q.x.tags[thing]
@@ -17,6 +27,9 @@ func TallyOf(thing, total string) Reader {
 			u := &q.Quantities[i]
 			if u.Kind != Bare || u.used || !s.holds(u.start, u.end) {
 				continue
+			}
+			if found && q.tagEnds(u.start, total) && q.keeperBefore(u.start) {
+				continue // "the goalie makes five": his counts apart
 			}
 			if q.mark(u.start-1, "=") || q.tagEnds(u.start, total) {
 				sum, at, found, last, whole = u.Lo, span{u.start, u.end}, true, u.end, true
