@@ -114,6 +114,7 @@ type Bot struct {
 	closeE error
 	sweepM sync.Mutex
 	unplan func() bool // stops the next sweep
+	swept  time.Time   // when the last sweep was, by the wall clock; under sweepM
 }
 
 // Errors of Handle. The event was not received: the platform has to send it again.
@@ -222,7 +223,9 @@ const sweepEvery = time.Hour
 
 // sweep deletes what is too old, and plans the next sweep.
 func (b *Bot) sweep() {
-	if err := b.Sweep(b.ctx); err != nil && b.ctx.Err() == nil {
+	if b.jumped() {
+		b.log.Warn("the clock jumped, or the machine slept; what is too old is deleted with the next sweep", "in", sweepEvery)
+	} else if err := b.Sweep(b.ctx); err != nil && b.ctx.Err() == nil {
 		b.log.Error("what is too old could not be deleted", "error", err)
 	}
 	b.sweepM.Lock()
@@ -230,6 +233,18 @@ func (b *Bot) sweep() {
 	if !b.closed.Load() {
 		b.unplan = b.clock.AfterFunc(sweepEvery, b.sweep)
 	}
+}
+
+// jumped says whether the clock went on since the last sweep as it should not.
+// What was finished a moment ago would then look old, and would be answered again
+// when its platform sends it again; an hour later nobody does that any more.
+func (b *Bot) jumped() bool {
+	now := b.clock.Now().Round(0) // the wall clock's time alone
+	b.sweepM.Lock()
+	defer b.sweepM.Unlock()
+	last := b.swept
+	b.swept = now
+	return !last.IsZero() && (now.Before(last) || now.Sub(last) > 2*sweepEvery)
 }
 
 // Sweep deletes what is older than it may be. Questions that were asked back and

@@ -60,9 +60,19 @@
 // second time. After a broken state file was set aside, the platform is asked
 // before each posting, since nothing is known of what was answered before.
 //
+// A clock that is set while the bot runs costs nothing of that: an answer is tried
+// a few times however old it looks, and after a jump the next sweep is left out, so
+// that what was finished a moment ago is still known when it comes again.
+//
 // Shutting down takes nothing new (Handle gives ErrClosed, the platform keeps the
 // event), finishes what is in hand for Options.Drain, and leaves the rest in the
 // store for the next start.
+//
+// # What is told
+//
+// The log names each event by a short request id, the same on every retry and after
+// a restart, and never holds words or people. An Observer is told how long each
+// stage took, what became of each event, and what had to wait.
 //
 // # What is kept
 //

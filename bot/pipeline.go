@@ -109,9 +109,7 @@ func (b *Bot) Handle(ctx context.Context, ev Event) error {
 		b.log.Debug("silent", j.id(), "why", why)
 		return nil
 	}
-	began := b.clock.Now()
 	err = b.accept(ctx, j)
-	b.o.Observer.Stage(StageAccept, b.clock.Now().Sub(began), err)
 	b.o.Observer.Taken(ev.Platform, err)
 	return err
 }
@@ -207,7 +205,7 @@ func (b *Bot) failed(j *job, err error) step {
 	}
 	b.log.Error("an event failed", attrs...)
 	if j.next == sendStage {
-		if j.panics > 3 || b.clock.Now().Sub(j.at) > b.o.GiveUp {
+		if j.panics > 3 || b.tooOld(j) {
 			j.done.State = Failed
 			j.done.Turn = nil
 			return stop("the platform fails")

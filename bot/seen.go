@@ -11,7 +11,9 @@ func (b *Bot) accept(ctx context.Context, j *job) error {
 		return ErrBusy
 	}
 	p := Pending{Key: j.key, Conversation: j.conversation, Person: j.person, Event: j.ev, At: j.at}
+	began := b.clock.Now()
 	state, err := b.store.Accept(ctx, &p)
+	b.o.Observer.Stage(StageAccept, b.clock.Now().Sub(began), err)
 	if err != nil {
 		return err
 	}

@@ -59,7 +59,7 @@ func (b *Bot) sendFailed(j *job, again Again, err error) (step, error) {
 	if b.ctx.Err() != nil {
 		return step{}, err
 	}
-	old := b.clock.Now().Sub(j.at) > b.o.GiveUp
+	old := b.tooOld(j)
 	if again.Retry && !old {
 		wait := max(again.After, 0)
 		if wait == 0 {
@@ -72,6 +72,15 @@ func (b *Bot) sendFailed(j *job, again Again, err error) (step, error) {
 	b.log.Error("the platform refused an answer", j.id(), "old", old, "error", err)
 	j.done.State, j.done.Turn, j.done.Answered = Failed, nil, nil
 	return step{}, nil
+}
+
+// fewTries is how often an answer is tried however old it is: a clock that was put
+// ahead, or a bot that was down for long, must not cost one.
+const fewTries = 3
+
+// tooOld says whether a platform was tried long enough.
+func (b *Bot) tooOld(j *job) bool {
+	return j.attempts >= fewTries && b.clock.Now().Sub(j.at) > b.o.GiveUp
 }
 
 // stands notes where a reply stands now.

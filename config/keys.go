@@ -53,6 +53,7 @@ var keys = withSecretFiles([]setting{
 	{name: "matrix.prefix", help: "a word that speaks to the bot where it stands first, such as !rules", set: word(func(s *Settings) *string { return &s.Matrix.Prefix }, oneWord)},
 	{name: "matrix.admin_room", help: "a room's id; people with power in it are admins", set: word(func(s *Settings) *string { return &s.Matrix.AdminRoom }, matrixRoom)},
 	{name: "matrix.admin_power", help: "how much power in that room an admin has, 50 if not set", set: power},
+	{name: "log.format", help: "text or json, the form of the log's lines", set: word(func(s *Settings) *string { return &s.Log.Format }, oneOf(TextLog, JSONLog))},
 	{name: "metrics.listen", help: "host:port of the metrics, /healthz and /readyz; a port alone is on this machine only; not set, nothing is served", set: listen(func(s *Settings) *string { return &s.Metrics.Listen })},
 })
 
@@ -272,13 +273,22 @@ func span(f field[time.Duration]) func(*loader, string, any) error {
 		if err != nil {
 			return err
 		}
-		d, err := duration(s)
-		if err != nil || d <= 0 {
-			return fmt.Errorf("%q is no length of time; write it as 90d, 12w or 36h", s)
+		d, err := ParseSpan(s)
+		if err != nil {
+			return err
 		}
 		*f(l.s) = d
 		return nil
 	}
+}
+
+// ParseSpan reads a length of time that may be in days or weeks.
+func ParseSpan(s string) (time.Duration, error) {
+	d, err := duration(s)
+	if err != nil || d <= 0 {
+		return 0, fmt.Errorf("%q is no length of time; write it as 90d, 12w or 36h", s)
+	}
+	return d, nil
 }
 
 func duration(s string) (time.Duration, error) {

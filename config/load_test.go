@@ -57,6 +57,7 @@ matrix:
   prefix: "!rules"
   admin_room: "!Board:example.org"
   admin_power: 100
+log.format: json
 metrics.listen: 127.0.0.1:9100
 `)
 	got, err := Load(Options{File: file})
@@ -77,6 +78,7 @@ metrics.listen: 127.0.0.1:9100
 			Listen: ":8080", APIURL: "http://127.0.0.1:9/api/", Command: "/rules"},
 		Matrix: Matrix{Homeserver: "https://chat.example.org", User: "@sidewall:example.org", AccessToken: NewSecret("t-4"),
 			Encryption: true, Allow: []string{"example.org", "@ana:example.org"}, Prefix: "!rules", AdminRoom: "!Board:example.org", AdminPower: 100},
+		Log:     Log{Format: JSONLog},
 		Metrics: Metrics{Listen: "127.0.0.1:9100"},
 	}
 	if !reflect.DeepEqual(got, want) {

@@ -24,6 +24,7 @@ type Settings struct {
 	State   State
 	Slack   Slack
 	Matrix  Matrix
+	Log     Log
 	Metrics Metrics
 }
 
@@ -105,6 +106,17 @@ func (m Matrix) Missing() []string {
 	return out
 }
 
+// The forms of the log's lines.
+const (
+	TextLog = "text" // key=value
+	JSONLog = "json"
+)
+
+// Log is how the log is written.
+type Log struct {
+	Format string // TextLog or JSONLog
+}
+
 // Metrics is where the numbers are served.
 type Metrics struct {
 	Listen string // host:port, always with a host; "": nowhere
@@ -118,6 +130,7 @@ func defaults() *Settings {
 		Threads:   12 * time.Hour,
 		Rate:      Rate{Questions: 30, Per: time.Minute},
 		State:     State{Path: "sidewall.db"},
+		Log:       Log{Format: TextLog},
 		Slack:     Slack{Mode: SocketMode, Listen: "127.0.0.1:8420", Command: "/sidewall"},
 		Matrix:    Matrix{AdminPower: 50},
 	}

@@ -14,10 +14,12 @@
 package rulesindex
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 	"io/fs"
 	"math"
+	"runtime"
 	"slices"
 	"strconv"
 	"strings"
@@ -25,10 +27,13 @@ import (
 	"sync/atomic"
 
 	"github.com/blevesearch/bleve/v2"
+	"github.com/blevesearch/bleve/v2/analysis"
 	"github.com/blevesearch/bleve/v2/analysis/analyzer/custom"
 	"github.com/blevesearch/bleve/v2/analysis/tokenizer/whitespace"
+	"github.com/blevesearch/bleve/v2/document"
 	"github.com/blevesearch/bleve/v2/index/scorch"
 	"github.com/blevesearch/bleve/v2/mapping"
+	index "github.com/blevesearch/bleve_index_api"
 	"github.com/yuin/goldmark"
 	"github.com/yuin/goldmark/extension"
 
@@ -185,6 +190,7 @@ func (ix *Index) fill(ctx context.Context, b *book.Book) error {
 			p.sentences = append(p.sentences, sents)
 		}
 		pages = append(pages, p)
+		runtime.Gosched() // what waits for an answer goes first
 	}
 
 	batch := ix.bleve.NewBatch()
@@ -197,6 +203,7 @@ func (ix *Index) fill(ctx context.Context, b *book.Book) error {
 		if err := ix.add(batch, &an, p); err != nil {
 			return err
 		}
+		runtime.Gosched()
 	}
 	ix.weigh(&an, len(pages))
 	if err := ix.bleve.Batch(batch); err != nil {
@@ -263,13 +270,45 @@ func (an *analyser) text(stems []stemID) string {
 	return b.String()
 }
 
-// fieldsOfPassage is what bleve reads of a passage.
-type fieldsOfPassage struct {
-	Title     string `json:"title"`
-	Questions string `json:"questions"`
-	Topics    string `json:"topics"`
-	Heading   string `json:"heading"`
-	Body      string `json:"body"`
+// bleveDocument makes what bleve indexes of a passage. It goes round bleve's
+// mapping, whose tokenizer takes eight kilobytes for each text: of ten thousand
+// summaries that is two gigabytes, and a collector that keeps the questions waiting.
+func bleveDocument(n int, texts *[nFields]string) *document.Document {
+	doc := document.NewDocument(strconv.Itoa(n))
+	for i, name := range fieldNames {
+		f := document.NewTextFieldCustom(name, nil, []byte(texts[i]), index.IndexField, stemCutter{})
+		f.Analyze()
+		doc.AddField(analysed{f})
+	}
+	doc.SetIndexed()
+	return doc
+}
+
+// analysed is a field that has been analysed. bleve would do it on more goroutines
+// than there are cores, so that a question that comes meanwhile finds none free.
+type analysed struct{ *document.TextField }
+
+// Analyze has nothing left to do.
+func (analysed) Analyze() {}
+
+// stemCutter cuts a text of stems at its blanks, as the mapping's analyzer does.
+type stemCutter struct{}
+
+func (stemCutter) Analyze(text []byte) analysis.TokenStream {
+	n := bytes.Count(text, []byte{' '}) + 1
+	tokens, out := make([]analysis.Token, 0, n), make(analysis.TokenStream, 0, n)
+	for start := 0; start < len(text); {
+		end := len(text)
+		if i := bytes.IndexByte(text[start:], ' '); i >= 0 {
+			end = start + i
+		}
+		if end > start {
+			tokens = append(tokens, analysis.Token{Term: text[start:end], Start: start, End: end, Position: len(tokens) + 1, Type: analysis.AlphaNumeric})
+			out = append(out, &tokens[len(tokens)-1])
+		}
+		start = end + 1
+	}
+	return out
 }
 
 func (ix *Index) add(batch *bleve.Batch, an *analyser, raw *rawPage) error {
@@ -291,7 +330,8 @@ func (ix *Index) add(batch *bleve.Batch, an *analyser, raw *rawPage) error {
 		questions = append(questions, st...)
 	}
 	note(all, questions, fieldShares[fQuestions])
-	doc := fieldsOfPassage{Title: an.text(title), Questions: an.text(questions), Topics: an.text(topics)}
+	var texts [nFields]string
+	texts[fTitle], texts[fQuestions], texts[fTopics] = an.text(title), an.text(questions), an.text(topics)
 	for i, sec := range raw.sections {
 		ps := passage{summary: p, heading: sec.Heading, line: sec.Line}
 		own := map[stemID]float32{}
@@ -307,8 +347,8 @@ func (ix *Index) add(batch *bleve.Batch, an *analyser, raw *rawPage) error {
 		note(own, body, fieldShares[fBody])
 		note(all, body, otherSection)
 		ps.terms = strengths(own)
-		doc.Heading, doc.Body = an.text(heading), an.text(body)
-		if err := batch.Index(strconv.Itoa(len(ix.passages)), doc); err != nil {
+		texts[fHeading], texts[fBody] = an.text(heading), an.text(body)
+		if err := batch.IndexAdvanced(bleveDocument(len(ix.passages), &texts)); err != nil {
 			return fmt.Errorf("indexing %q of %s: %w", sec.Heading, raw.ID, err)
 		}
 		ix.passages = append(ix.passages, ps)

@@ -4,8 +4,12 @@ import (
 	"fmt"
 	"io/fs"
 	"path"
+	"slices"
 	"strings"
+	"unicode"
 	"unicode/utf8"
+
+	"golang.org/x/text/unicode/norm"
 
 	"sidewall/answers/measure"
 )
@@ -281,6 +285,48 @@ type NewSummary struct {
 	Text               string
 }
 
+// FreeID is an id for a new summary, made of its title or of a question that it is
+// to answer; no summary of the book has it.
+func (b *Book) FreeID(title string) string {
+	const most = 40
+	id := ""
+	for _, w := range sayWords(plainLetters(title)) {
+		if id != "" && len(id)+len(w) >= most {
+			break
+		}
+		id += "-" + w
+	}
+	id = strings.Trim(id, "-")
+	if len(id) > most {
+		id = id[:most]
+	}
+	if !isID(id) {
+		id = "page"
+	}
+	taken := func(id string) bool {
+		return slices.ContainsFunc(b.Summaries, func(s *Summary) bool { return strings.EqualFold(s.ID, id) })
+	}
+	out := id
+	for n := 2; taken(out); n++ {
+		out = fmt.Sprintf("%s-%d", id, n)
+	}
+	return out
+}
+
+// plainLetters leaves the letters and digits of ASCII; accents and apostrophes go,
+// everything else parts words.
+func plainLetters(s string) string {
+	return strings.Map(func(r rune) rune {
+		switch {
+		case r == '\'' || r == '’' || unicode.Is(unicode.Mn, r):
+			return -1
+		case r < utf8.RuneSelf && (unicode.IsLetter(r) || unicode.IsDigit(r)):
+			return r
+		}
+		return ' '
+	}, norm.NFD.String(s))
+}
+
 // File is the summary as a file, for PutSummary.
 func (s NewSummary) File() string {
 	var b strings.Builder
@@ -361,7 +407,7 @@ func (c SetSeason) edit(d *draft) error {
 }
 
 func (c SetSeason) check(_, to *Book) error {
-	if to.Season != (Season{c.Name, c.From, c.To}) {
+	if to.Season != Season(c) {
 		return Errors{{File: bookFile, What: "the season came out as " + to.Season.Name + ", " + to.Season.From.String() + " to " + to.Season.To.String(), Fix: "write the season's dates in the file"}}
 	}
 	return nil

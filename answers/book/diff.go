@@ -22,6 +22,8 @@ type Changed struct {
 	Before, After *sheet.Record
 	// AfterLayer is the layer that the new value is of.
 	AfterLayer sheet.Layer
+
+	words map[string]sheet.Name // how the topic calls its words
 }
 
 // Position is the positions in words, "" for all.
@@ -32,17 +34,59 @@ func (c *Changed) Position() string {
 	return positionsName(c.Positions)
 }
 
-// Was and Is are the values as the book writes them.
-func (c *Changed) Was() string { return valueText(c.Before) }
+// Was is the old value as people read it.
+func (c *Changed) Was(lang string) string { return c.shown(c.Before, lang) }
 
-// Is is the new value.
-func (c *Changed) Is() string { return valueText(c.After) }
+// Is is the new value as people read it.
+func (c *Changed) Is(lang string) string { return c.shown(c.After, lang) }
 
-func valueText(r *sheet.Record) string {
-	if r == nil {
-		return "(nothing)"
+// plainWord is a value that people would not say as the sheet has it; "" is none
+// at all.
+func plainWord(w, lang string) (string, bool) {
+	var t sheet.Text2
+	switch w {
+	case "":
+		t = sheet.Text2{EN: "not in the book", ES: "no está en el libro"}
+	case "true":
+		t = sheet.Text2{EN: "yes", ES: "sí"}
+	case "false":
+		t = sheet.Text2{EN: "no", ES: "no"}
+	case "none":
+		t = sheet.Text2{EN: "none", ES: "ninguno"}
+	case "legal":
+		t = sheet.Text2{EN: "legal", ES: "permitido"}
+	case "not_legal":
+		t = sheet.Text2{EN: "not legal", ES: "no permitido"}
+	default:
+		return "", false
 	}
-	return r.Value.Text
+	return t.In(lang), true
+}
+
+func (c *Changed) shown(r *sheet.Record, lang string) string {
+	if r == nil {
+		out, _ := plainWord("", lang)
+		return out
+	}
+	words := r.Value.Words
+	if r.Value.Kind == sheet.Flag || r.Value.Kind == sheet.Barred {
+		words = []string{r.Value.Text}
+	}
+	if len(words) == 0 {
+		return r.Value.Text
+	}
+	out := make([]string, len(words))
+	for i, w := range words {
+		switch said, plain := plainWord(w, lang); {
+		case c.words[w].Text.EN != "":
+			out[i] = c.words[w].Text.In(lang)
+		case plain:
+			out[i] = said
+		default:
+			out[i] = strings.ReplaceAll(w, "_", " ")
+		}
+	}
+	return strings.Join(out, ", ")
 }
 
 // Why is the note of the new value, else what made it hold: its layer and day.
@@ -101,7 +145,7 @@ func Diff(a, b *Book, division string, onA, onB measure.Date) ([]*Changed, error
 			c := &Changed{Topic: k.topic, Key: k.key, Positions: 1 << uint(p), Before: was, After: is}
 			for _, bk := range []*Book{a, b} { // the later names count
 				if t := bk.Sheet.Topics[k.topic]; t != nil {
-					c.Title = t.Title
+					c.Title, c.words = t.Title, t.Names
 					c.Name = keyName(t, k.key)
 				}
 			}
@@ -228,7 +272,7 @@ func WriteDiff(w io.Writer, cs []*Changed) error {
 		if position == "" {
 			position = "all"
 		}
-		fmt.Fprintln(tw, strings.Join([]string{c.Title.EN + ": " + c.Name.EN, position, c.Was(), c.Is(), c.Why("en"), c.Source()}, "\t"))
+		fmt.Fprintln(tw, strings.Join([]string{c.Title.EN + ": " + c.Name.EN, position, c.Was("en"), c.Is("en"), c.Why("en"), c.Source()}, "\t"))
 	}
 	if err := tw.Flush(); err != nil {
 		return fmt.Errorf("writing the table: %w", err)
@@ -275,4 +319,17 @@ func (b *Book) InSeason(s Season) *Book {
 	c := *b
 	c.Season = s
 	return &c
+}
+
+// Line is the change in one line for a chat: what, for whom, before, after and why.
+func (c *Changed) Line(lang string) string {
+	out := c.Title.In(lang) + ": " + c.Name.In(lang)
+	if p := c.Position(); p != "" {
+		out += " (" + p + ")"
+	}
+	out += ": " + c.Was(lang) + " → " + c.Is(lang)
+	if why := c.Why(lang); why != "" {
+		out += "; " + why
+	}
+	return out
 }

@@ -18,7 +18,7 @@ func diffText(t *testing.T, cs []*book.Changed, err error) string {
 	}
 	var b strings.Builder
 	for _, c := range cs {
-		fmt.Fprintf(&b, "%s %s %s: %s > %s\n", c.Topic, c.Key, c.Position(), c.Was(), c.Is())
+		fmt.Fprintf(&b, "%s %s %s: %s > %s\n", c.Topic, c.Key, c.Position(), c.Was("en"), c.Is("en"))
 	}
 	return b.String()
 }
@@ -53,6 +53,12 @@ func TestDiff(t *testing.T) {
 	}
 	if c := cs[1]; c.Why("en") != "For this season only." || c.Why("es") != "Solo esta temporada." || c.Source() != "Decision of our board [I]" {
 		t.Errorf("%q %q %q", c.Why("en"), c.Why("es"), c.Source())
+	}
+	if got, want := cs[1].Line("en"), "sticks: most-long: 2 → 1; For this season only."; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+	if got, want := cs[0].Line("es"), "faltas: slashing, max: 3 min → 120 s; club, desde 2026-09-01"; got != want {
+		t.Errorf("%q, want %q", got, want)
 	}
 	var table bytes.Buffer
 	if err := book.WriteDiff(&table, cs); err != nil || !strings.Contains(table.String(), "sticks: most-long     all") {

@@ -374,7 +374,7 @@ func (p *Publisher) Recover() error {
 // lock keeps other publishers out; the system lets go of it when a process dies.
 func (p *Publisher) lock() (unlock func(), err error) {
 	h := filepath.Join(p.dir, historyDir)
-	if err := os.MkdirAll(h, 0o755); err != nil {
+	if err := p.makeDir(historyDir); err != nil {
 		return nil, fmt.Errorf("publishing: %w", err)
 	}
 	unlock, err = lockedfile.MutexAt(filepath.Join(h, lockFile)).Lock()
@@ -432,7 +432,7 @@ func (p *Publisher) write(name string, text []byte) (err error) {
 	if st, err := os.Stat(to); err == nil {
 		mode = st.Mode().Perm()
 	}
-	if err := os.MkdirAll(filepath.Dir(to), 0o755); err != nil {
+	if err := p.makeDir(path.Dir(name)); err != nil {
 		return err
 	}
 	temp := filepath.Join(filepath.Dir(to), tempName)
@@ -467,6 +467,18 @@ func (p *Publisher) remove(name string) error {
 		return err
 	}
 	return p.syncDir(path.Dir(name))
+}
+
+// makeDir makes a folder of the book where there is none.
+func (p *Publisher) makeDir(name string) error {
+	switch err := os.Mkdir(filepath.Join(p.dir, filepath.FromSlash(name)), 0o755); {
+	case err == nil:
+		return p.syncDir(".")
+	case name == "." || errors.Is(err, fs.ErrExist):
+		return nil
+	default:
+		return err
+	}
 }
 
 // syncDir makes a rename outlast a loss of power.

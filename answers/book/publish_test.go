@@ -486,3 +486,15 @@ func TestSeason(t *testing.T) {
 		}
 	}
 }
+
+func TestFreeID(t *testing.T) {
+	b := load(t, smallBook(t))
+	for title, want := range map[string]string{
+		"First stick!": "first-stick-2", "¿Dónde se aparca?": "donde-se-aparca", "Who's driving, and when do we all meet at the field by the river?": "whos-driving-and-when-do-we-all-meet-at",
+		"": "page", "…": "page", "../../x": "x", strings.Repeat("a", 90): strings.Repeat("a", 40),
+	} {
+		if got := b.FreeID(title); got != want {
+			t.Errorf("%q: %q, want %q", title, got, want)
+		}
+	}
+}

@@ -169,14 +169,14 @@ func cutWords(in, words []string) ([]string, bool) {
 }
 
 // sayFill are words that say nothing of their own.
-var sayFill = sayWords("the a an for at of in on and to age ages level division divisions player players team teams new value length size their our los las el la para de en y jugadores edad división")
+const sayFill = " the a an for at of in on and to age ages level division divisions player players team teams new value length size their our los las el la para de en y jugadores edad división "
 
-var sayPositions = map[string][]string{
-	"attack":     {"attack", "attacks", "attacker", "attackers", "attackman", "attackmen", "ataque", "atacantes"},
-	"midfield":   {"midfield", "midfielder", "midfielders", "middie", "middies", "medio", "medios"},
-	"defense":    {"defense", "defence", "defender", "defenders", "defensemen", "defensa", "defensas"},
-	"goalkeeper": {"goalkeeper", "goalkeepers", "goalie", "goalies", "keeper", "keepers", "portero", "porteros"},
-	"field":      {"field", "campo"},
+var sayPositions = [...][]string{ // the sheet's own name first
+	{"attack", "attacks", "attacker", "attackers", "attackman", "attackmen", "ataque", "atacantes"},
+	{"midfield", "midfielder", "midfielders", "middie", "middies", "medio", "medios"},
+	{"defense", "defence", "defender", "defenders", "defensemen", "defensa", "defensas"},
+	{"goalkeeper", "goalkeepers", "goalie", "goalies", "keeper", "keepers", "portero", "porteros"},
+	{"field", "campo"},
 }
 
 func (b *Book) subject(text string) (named, error) {
@@ -216,21 +216,21 @@ func (b *Book) subject(text string) (named, error) {
 			n.divisions = slices.Clone(b.Sheet.Divisions)
 		}
 	}
-	for _, p := range slices.Sorted(maps.Keys(sayPositions)) {
+	for _, called := range sayPositions {
 		said := false
-		for _, w := range sayPositions[p] {
+		for _, w := range called {
 			var ok bool
 			if ws, ok = cutWords(ws, []string{w}); ok {
 				said = true
 			}
 		}
 		if said {
-			n.positions = append(n.positions, p)
+			n.positions = append(n.positions, called[0])
 		}
 	}
 	for _, w := range ws {
 		switch {
-		case w == "" || slices.Contains(sayFill, w):
+		case w == "" || strings.Contains(sayFill, " "+w+" "):
 		case ageRE().MatchString(w): // the sheet's reader says which divisions there are
 			n.divisions = append(n.divisions, strings.ToUpper(w))
 		default:

@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -16,6 +17,7 @@ import (
 
 // heard is a watching whose folder and clock are the test's.
 type heard struct {
+	mu     sync.Mutex
 	events chan fsnotify.Event
 	errs   chan error
 	hold   error
@@ -29,10 +31,16 @@ func watched(t *testing.T, f func(t *testing.T, h *heard)) {
 	synctest.Test(t, func(t *testing.T) {
 		h := &heard{events: make(chan fsnotify.Event), errs: make(chan error), now: &Book{Revision: "a"}}
 		v := &watch{
-			o:      WatchOptions{Serving: "a", Changed: func(b *Book) { h.told = append(h.told, "is "+b.Revision) }, Broken: func(err error) { h.told = append(h.told, err.Error()) }}.filled(),
+			o:      WatchOptions{Serving: "a", Changed: func(b *Book) { h.tell("is " + b.Revision) }, Broken: func(err error) { h.tell(err.Error()) }}.filled(),
 			events: h.events, errs: h.errs,
-			hold: func() error { return h.hold },
+			hold: func() error {
+				h.mu.Lock()
+				defer h.mu.Unlock()
+				return h.hold
+			},
 			load: func(context.Context) (*Book, error) {
+				h.mu.Lock()
+				defer h.mu.Unlock()
 				h.loads++
 				if h.broken != nil {
 					return nil, h.broken
@@ -52,6 +60,15 @@ func watched(t *testing.T, f func(t *testing.T, h *heard)) {
 	})
 }
 
+// set changes what the watching finds next. The bubble's clock is no lock.
+func (h *heard) set(f func()) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	f()
+}
+
+func (h *heard) tell(what string) { h.set(func() { h.told = append(h.told, what) }) }
+
 // pass lets the bubble's clock go on.
 func (h *heard) pass(d time.Duration) {
 	<-time.After(d)
@@ -60,6 +77,8 @@ func (h *heard) pass(d time.Duration) {
 
 func (h *heard) want(t *testing.T, loads int, told ...string) {
 	t.Helper()
+	h.mu.Lock()
+	defer h.mu.Unlock()
 	if h.loads != loads || strings.Join(h.told, "|") != strings.Join(told, "|") {
 		t.Errorf("%d loads, told %q; want %d, %q", h.loads, h.told, loads, told)
 	}
@@ -69,7 +88,7 @@ func (h *heard) want(t *testing.T, loads int, told ...string) {
 func TestWatchSettles(t *testing.T) {
 	watched(t, func(t *testing.T, h *heard) {
 		h.want(t, 1) // the book that is served
-		h.now = &Book{Revision: "b"}
+		h.set(func() { h.now = &Book{Revision: "b"} })
 		for range 5 { // an edit is many events
 			h.events <- fsnotify.Event{Name: "summaries/x.md", Op: fsnotify.Write}
 			h.pass(100 * time.Millisecond)
@@ -81,9 +100,11 @@ func TestWatchSettles(t *testing.T) {
 			h.events <- fsnotify.Event{Name: "sheet/x.yaml", Op: fsnotify.Create}
 			h.pass(100 * time.Millisecond)
 		}
-		if h.loads < 2 || h.loads > 4 || len(h.told) != 0 {
-			t.Errorf("%d loads in ten seconds, told %q", h.loads, h.told)
-		}
+		h.set(func() {
+			if h.loads < 2 || h.loads > 4 || len(h.told) != 0 {
+				t.Errorf("%d loads in ten seconds, told %q", h.loads, h.told)
+			}
+		})
 	})
 }
 
@@ -112,14 +133,14 @@ func TestWatchBroken(t *testing.T) {
 			h.events <- fsnotify.Event{Name: "book.yaml", Op: fsnotify.Rename}
 			h.pass(time.Second)
 		}
-		h.broken = errors.New("line 3")
+		h.set(func() { h.broken = errors.New("line 3") })
 		edit()
 		edit()
 		h.want(t, 2, "line 3")
-		h.broken = errors.New("line 4")
+		h.set(func() { h.broken = errors.New("line 4") })
 		edit()
 		h.want(t, 1, "line 4")
-		h.broken = nil
+		h.set(func() { h.broken = nil })
 		edit()
 		h.want(t, 1, "is a")
 		edit()
@@ -131,11 +152,11 @@ func TestWatchBroken(t *testing.T) {
 func TestWatchFolderGone(t *testing.T) {
 	watched(t, func(t *testing.T, h *heard) {
 		h.want(t, 1)
-		h.hold, h.broken = errors.New("gone"), errors.New("no book")
+		h.set(func() { h.hold, h.broken = errors.New("gone"), errors.New("no book") })
 		h.events <- fsnotify.Event{Name: "ours", Op: fsnotify.Remove}
 		h.pass(12 * time.Second)
 		h.want(t, 3, "no book")
-		h.hold, h.broken, h.now = nil, nil, &Book{Revision: "c"}
+		h.set(func() { h.hold, h.broken, h.now = nil, nil, &Book{Revision: "c"} })
 		h.pass(12 * time.Second)
 		h.want(t, 1, "is c")
 	})

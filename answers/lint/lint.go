@@ -23,6 +23,7 @@ type Finding struct {
 	Line, Col int // from 1; 0 where the file as a whole is meant
 	What      string
 	Fix       string
+	Divisions []string // the ones that it is about; nil where that is no matter
 }
 
 // String is the finding in one line.
@@ -139,7 +140,7 @@ func keysOf(s *sheet.Sheet) []key {
 }
 
 func (l *linter) add(file string, line, col int, fix, what string, args ...any) {
-	l.out = append(l.out, Finding{l.name, file, line, col, fmt.Sprintf(what, args...), fix})
+	l.out = append(l.out, Finding{Name: l.name, File: file, Line: line, Col: col, What: fmt.Sprintf(what, args...), Fix: fix})
 }
 
 func (l *linter) at(r *sheet.Record, fix, what string, args ...any) {

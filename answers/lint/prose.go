@@ -227,6 +227,9 @@ func (l *linter) compare(c claim) {
 	}
 	l.add(c.summary.File, c.line, 0, fmt.Sprintf("mend the summary, or the value in %s:%d", r.File, r.Line),
 		"the summary says %s %s, the sheet says %s (%s)", c.text, whom, strings.Join(texts, " or "), r.Basis())
+	if said {
+		l.out[len(l.out)-1].Divisions = off
+	}
 }
 
 func numeric(r *sheet.Record, u measure.Unit) bool {

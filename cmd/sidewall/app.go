@@ -47,7 +47,11 @@ func bookFS(dir string) (fs.FS, error) {
 	case !info.IsDir():
 		return nil, usageError{fmt.Errorf("the book %s is a file; name the folder that holds book.yaml", dir)}
 	}
-	return os.DirFS(dir), nil
+	fsys, err := book.DirFS(dir)
+	if err != nil {
+		return nil, usageError{fmt.Errorf("opening the book: %w", err)}
+	}
+	return fsys, nil
 }
 
 // loadBook loads the book of a folder, or tells everything that is wrong with it.
@@ -56,7 +60,12 @@ func loadBook(ctx context.Context, dir string) (*book.Book, error) {
 	if err != nil {
 		return nil, err
 	}
-	b, err := book.Load(ctx, fsys)
+	var b *book.Book
+	if dir == "" {
+		b, err = book.Load(ctx, fsys)
+	} else {
+		b, err = book.LoadDir(ctx, dir)
+	}
 	if err != nil {
 		name := dir
 		if name == "" {

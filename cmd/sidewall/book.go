@@ -15,11 +15,11 @@ import (
 func bookCommand(a *app) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "book",
-		Short: "Start a book, check it, look values up in it",
+		Short: "Start a book, check it, look values up in it, see and undo what was published",
 		Args:  noArgs,
 		RunE:  func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	cmd.AddCommand(bookNew(), bookLint(a), bookShow(a))
+	cmd.AddCommand(bookNew(), bookLint(a), bookShow(a), bookDiff(a), bookSeason(a), bookHistory(a), bookUndo(a))
 	return cmd
 }
 

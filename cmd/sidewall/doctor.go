@@ -163,15 +163,8 @@ func examineState(ctx context.Context, s *config.Settings) []finding {
 		f.grade, f.says, f.todo = bad, fmt.Sprintf("%s: %v", path, err), todo
 		return []finding{f}
 	}
-	dir := filepath.Dir(path)
-	if err := writable(dir); err != nil {
-		switch {
-		case errors.Is(err, fs.ErrNotExist):
-			return wrong(err, "Make the folder "+dir+", owned by the account that runs sidewall; or set state.path.")
-		case diskFull(err):
-			return wrong(err, "Make room on the disk that holds "+dir+"; nothing is lost meanwhile, but nothing is answered either.")
-		}
-		return wrong(err, "Let the account that runs sidewall write in the folder "+dir+" (the state has files beside it); or set state.path.")
+	if todo, err := stateFolder(path); err != nil {
+		return wrong(err, todo)
 	}
 	served := stateServed(ctx, path)
 	switch err := bot.CheckSQLite(ctx, path); {
@@ -194,6 +187,28 @@ func examineState(ctx context.Context, s *config.Settings) []finding {
 			todo: "Check the disk. The files may go when nobody wants to look into them."})
 	}
 	return out
+}
+
+// stateFolder says why nothing can be written beside a state file, and what to do
+// about it; nil where it can.
+func stateFolder(path string) (todo string, err error) {
+	dir := filepath.Dir(path)
+	err = writable(dir)
+	if err == nil {
+		return "", nil
+	}
+	var in *fs.PathError
+	if errors.As(err, &in) { // the name of the file that was tried says nothing
+		err = in.Err
+	}
+	err = fmt.Errorf("the folder %s cannot be written: %w", dir, err)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return "Make the folder " + dir + ", owned by the account that runs sidewall; or set state.path.", err
+	case diskFull(err):
+		return "Make room on the disk that holds " + dir + "; nothing is lost meanwhile, but nothing is answered either.", err
+	}
+	return "Let the account that runs sidewall write in the folder " + dir + " (the state has files beside it); or set state.path.", err
 }
 
 // writable tries to write in a folder, and takes away what it wrote.

@@ -14,6 +14,7 @@ import (
 	"sidewall/answers/checks"
 	"sidewall/answers/lint"
 	"sidewall/answers/measure"
+	"sidewall/answers/sheet"
 	"sidewall/config"
 )
 
@@ -87,21 +88,36 @@ type answerChange struct {
 	Before, After      *answer.Answer
 }
 
-// preview works out what a proposal would do. on is a day on which it holds; 0 is
-// the day on which the first of its values begins, else the day before which
-// nothing differs.
+// preview works out what a proposal would do. The examples are asked for a day on
+// which all of its values have begun, on at the earliest.
 func (k *keeper) preview(ctx context.Context, pr *book.Proposal, on measure.Date) (*preview, error) {
-	had := map[string]int{}
+	p := &preview{Changes: pr.Changes()}
+	for _, cs := range p.Changes {
+		for _, c := range cs {
+			for _, r := range []*sheet.Record{c.Before, c.After} {
+				if r != nil {
+					on = max(on, r.From)
+				}
+			}
+		}
+	}
 	before, err := book.DirFS(k.pub.Dir())
 	if err != nil {
 		return nil, err
 	}
+	// What a page says may be right until the new value begins.
+	then := func(b *book.Book) *book.Book {
+		s := b.Season
+		s.From = max(s.From, on)
+		s.To = max(s.To, s.From)
+		return b.InSeason(s)
+	}
 	o := lint.Options{ReadKeys: readKeys(checks.All()), Off: []string{"schema"}}
-	for _, f := range lint.Lint(ctx, before, pr.From, o) {
+	had := map[string]int{}
+	for _, f := range lint.Lint(ctx, before, then(pr.From), o) {
 		had[told(f)]++
 	}
-	p := &preview{Changes: pr.Changes()}
-	for _, f := range lint.Lint(ctx, pr.FS(), pr.To, o) {
+	for _, f := range lint.Lint(ctx, pr.FS(), then(pr.To), o) {
 		if had[told(f)] > 0 {
 			had[told(f)]--
 			continue
@@ -116,13 +132,6 @@ func (k *keeper) preview(ctx context.Context, pr *book.Proposal, on measure.Date
 		return nil, fmt.Errorf("looking at the proposal: %w", err)
 	}
 	if len(p.Changes) > 0 {
-		for _, cs := range p.Changes {
-			for _, c := range cs {
-				if c.After != nil && on < c.After.From {
-					on = c.After.From
-				}
-			}
-		}
 		if p.Answers, err = differently(ctx, pr, p.Changes, on); err != nil {
 			return nil, err
 		}
@@ -173,5 +182,5 @@ func differently(ctx context.Context, pr *book.Proposal, changes map[string][]*b
 
 // said is an answer as a person reads it.
 func said(a *answer.Answer) string {
-	return string(a.Verdict) + "|" + a.Headline + "|" + strings.Join(a.Detail, "|")
+	return a.Verdict + "|" + a.Headline + "|" + strings.Join(a.Detail, "|")
 }

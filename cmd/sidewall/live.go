@@ -137,6 +137,20 @@ func (l *live) replace(ctx context.Context, b *book.Book) error {
 	return nil
 }
 
+// warm makes the edition that serves ready for questions that have to be searched
+// and for Spanish ones; without it the first of them waits.
+func (l *live) warm(ctx context.Context) error {
+	e := l.take()
+	if e == nil {
+		return nil
+	}
+	defer e.release()
+	if _, err := e.search.open(ctx); err != nil {
+		return err
+	}
+	return e.Warm()
+}
+
 // watch replaces the book when its folder changes, until ctx ends.
 func (l *live) watch(ctx context.Context) {
 	if l.dir == "" {
@@ -153,6 +167,9 @@ func (l *live) watch(ctx context.Context) {
 }
 
 func (l *live) changed(ctx context.Context, b *book.Book) {
+	if h := l.state(); h.Revision == b.Revision && h.Wrong == "" {
+		return // published from here: it serves already, and was told
+	}
 	switch err := l.replace(ctx, b); {
 	case ctx.Err() != nil:
 	case err != nil:

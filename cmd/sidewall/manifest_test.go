@@ -24,6 +24,7 @@ var (
 		"GetConversationRepliesContext":              {"channels:history", "groups:history", "im:history", "mpim:history"},
 		"OpenViewContext":                            nil,
 		"PublishViewContext":                         nil,
+		"StartSocketModeContext":                     nil, // the app-level token's own
 		"SetAssistantThreadsSuggestedPromptsContext": {"assistant:write"},
 	}
 	eventScopes = map[string][]string{

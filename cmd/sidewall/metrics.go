@@ -100,7 +100,7 @@ func (m *meter) Taken(platform string, err error) {
 // Stage satisfies bot.Observer.
 func (m *meter) Stage(name string, took time.Duration, err error) {
 	m.stages.WithLabelValues(name).Observe(max(0, took).Seconds())
-	if (name == bot.StageAccept || name == bot.StageFinish) && !errors.Is(err, bot.ErrBusy) {
+	if name == bot.StageAccept || name == bot.StageFinish {
 		m.health.stored(err)
 	}
 }

@@ -2,12 +2,14 @@ package main
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"io"
 	"log/slog"
 	"net/http"
 	"net/http/httptest"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"sync/atomic"
@@ -454,5 +456,47 @@ func TestServeMetricsPortTaken(t *testing.T) {
 	}
 	if code := p.cmd.ProcessState.ExitCode(); code != exitUsage || !strings.Contains(p.log.String(), "metrics.listen") {
 		t.Errorf("exit code %d:\n%s", code, p.log)
+	}
+}
+
+// TestServeLogsJSON wants every line of the log readable by a program, and the
+// lines of one event joined by its request id.
+func TestServeLogsJSON(t *testing.T) {
+	if testing.Short() {
+		t.Skip("starts a process")
+	}
+	var limited atomic.Bool
+	s := serveFake(t, fakeslack.Options{Limit: func(method, _ string) time.Duration {
+		if method == "chat.postMessage" && !limited.Swap(true) {
+			return time.Second
+		}
+		return 0
+	}})
+	s.AddChannel("D1", fakeslack.IM, "U1")
+	p := startServe(t, s, t.TempDir(), &safeBuffer{}, "SIDEWALL_LOG_FORMAT=json")
+	waitFor(t, s, 20*time.Second, "both connections", func() bool { return s.Connections() == 2 })
+	ts := s.Post("D1", "U1", "can U11s body check?", fakeslack.PostOptions{})
+	waitFor(t, s, 20*time.Second, "an answer", func() bool { return len(s.Replies("D1", ts)) == 1 })
+	if code := p.end(t); code != 0 {
+		t.Errorf("exit code %d", code)
+	}
+	said := map[string][]string{} // by request
+	for line := range strings.Lines(p.log.String()) {
+		var l struct{ Level, Msg, Request, Topic string }
+		if err := json.Unmarshal([]byte(line), &l); err != nil || l.Level == "" || l.Msg == "" {
+			t.Errorf("the line %q: %v", line, err)
+		}
+		if l.Request != "" {
+			said[l.Request] = append(said[l.Request], l.Msg)
+		}
+	}
+	want := []string{"the platform does not take an answer yet", "finished"}
+	if len(said) != 1 {
+		t.Errorf("%d requests are named, want one: %v", len(said), said)
+	}
+	for request, msgs := range said {
+		if !slices.Equal(msgs, want) {
+			t.Errorf("request %s: %q, want %q", request, msgs, want)
+		}
 	}
 }

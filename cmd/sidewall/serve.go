@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"log/slog"
 	"os"
 	"os/signal"
@@ -70,7 +71,7 @@ func serveCommand(a *app) *cobra.Command {
 			if verbose {
 				level = slog.LevelDebug
 			}
-			log := slog.New(slog.NewTextHandler(cmd.ErrOrStderr(), &slog.HandlerOptions{Level: level}))
+			log := newLog(cmd.ErrOrStderr(), s.Log.Format, level)
 			if os.Getenv("GOGC") == "" {
 				debug.SetGCPercent(servedGC)
 			}
@@ -83,6 +84,15 @@ func serveCommand(a *app) *cobra.Command {
 	fl.String("lang", "", "the language of the answers, en or es (default: the question's)")
 	fl.String("state-path", "", "the file in which the bot remembers")
 	return cmd
+}
+
+// newLog writes the log's lines in the form of the settings.
+func newLog(w io.Writer, format string, level slog.Level) *slog.Logger {
+	o := &slog.HandlerOptions{Level: level}
+	if format == config.JSONLog {
+		return slog.New(slog.NewJSONHandler(w, o))
+	}
+	return slog.New(slog.NewTextHandler(w, o))
 }
 
 // servedGC is for a process that stays: memory is what a small machine has least
@@ -263,11 +273,13 @@ func bindings(d *answers.Desk, s *config.Settings) ([]bot.Channel, measure.Date,
 // openState opens the state file for this process alone.
 func openState(ctx context.Context, path string) (*bot.SQLite, func(), error) {
 	failed := func(err error) error {
-		hint := "`sidewall doctor` says what to do about it"
-		if errors.Is(err, errServed) {
+		hint := "`sidewall doctor` checks all that it needs"
+		if todo, why := stateFolder(path); errors.Is(err, errServed) {
 			hint = "end that one first, or give this one a file of its own in state.path"
+		} else if why != nil { // SQLite's own words are for programmers
+			err, hint = why, todo
 		}
-		return usageError{fmt.Errorf("open the state file %s: %w; %s", path, err, hint)}
+		return usageError{fmt.Errorf("open the state file %s: %w\n%s", path, err, hint)}
 	}
 	release, err := holdState(ctx, path)
 	if err != nil {
