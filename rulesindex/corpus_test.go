@@ -134,7 +134,8 @@ func ids(hits []rulesindex.Hit) []string {
 	return out
 }
 
-// TestFindsNothing asks what the book does not answer.
+// TestFindsNothing asks what the book does not answer. A hit that is less than half
+// sure is a guess, which nobody is shown.
 func TestFindsNothing(t *testing.T) {
 	ix := shippedIndex(t)
 	all := cases(t, "nothing")
@@ -144,7 +145,7 @@ func TestFindsNothing(t *testing.T) {
 		if err != nil {
 			t.Fatalf("%q: %v", c.Q, err)
 		}
-		if len(hits) == 0 {
+		if len(hits) == 0 || hits[0].Score < 0.5 {
 			silent++
 			continue
 		}

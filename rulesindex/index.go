@@ -9,8 +9,8 @@
 //
 // A question takes the further steps that a book needs not: Spanish words become
 // English ones, words that the book lacks are corrected against those it has.
-// bleve then gives the candidates, and rank.go orders them by how much of the
-// question they answer; that share is also what decides that nothing was found.
+// bleve then gives the candidates; rank.go orders them by how much of the question
+// they answer, and says how sure a hit is, which decides that nothing was found.
 package rulesindex
 
 import (
@@ -54,7 +54,7 @@ const (
 
 var (
 	fieldNames  = [nFields]string{"title", "questions", "topics", "heading", "body"}
-	fieldBoosts = [nFields]float64{3, 2, 1.5, 2, 1}
+	fieldBoosts = [nFields]float64{1.5, 1, 0.75, 1.5, 1}
 	fieldShares = [nFields]float32{1, 1, 0.9, 1, 0.85}
 )
 
@@ -78,13 +78,24 @@ type passage struct {
 	heading   string
 	line      int
 	terms     []strength // heading and body, by stem
+	faint     []strength // the faint words of heading and body
+	pairs     []pair     // neighbouring stems of its sentences, sorted
 	sentences []sentence
+}
+
+// pair is two stems next to each other, in one number. Book and question leave out
+// stop words alike, so "length of a pole" and "pole length" differ only in order.
+type pair uint32
+
+func pairOf(a, b stemID) pair {
+	// Different pairs may share a number; a wrong one in four thousand million does no harm.
+	return pair(uint32(a)*2654435761 ^ uint32(b)*2246822519)
 }
 
 // sentence is a sentence as shown, and its stems in order of number.
 type sentence struct {
 	text  string
-	stems []stemID
+	stems []stemID // faint words too
 }
 
 // ask is one of the questions that a summary says it answers.
@@ -111,6 +122,7 @@ type Index struct {
 	spSpell  *speller
 	passages []passage
 	weights  []float32 // by stem; 0 where the book lacks the stem
+	faint    []float32 // by stem: what it weighs as a faint word
 	fields   []uint8   // by stem: the fields that have it, as bits
 	unknown  float32   // the weight of a word that the book lacks
 	scratch  sync.Pool
@@ -158,7 +170,7 @@ func newBleve() (bleve.Index, error) {
 		f.Analyzer, f.Store, f.IncludeTermVectors, f.IncludeInAll, f.DocValues = stems, false, false, false, false
 		doc.AddFieldMappingsAt(name, f)
 	}
-	m.DefaultMapping, m.DefaultAnalyzer = doc, stems
+	m.DefaultMapping, m.DefaultAnalyzer, m.ScoringModel = doc, stems, "bm25"
 	bi, err := bleve.NewUsing("", m, scorch.Name, scorch.Name, nil)
 	if err != nil {
 		return nil, fmt.Errorf("opening an index in memory: %w", err)
@@ -194,7 +206,7 @@ func (ix *Index) fill(ctx context.Context, b *book.Book) error {
 	}
 
 	batch := ix.bleve.NewBatch()
-	an := analyser{v: ix.vocab, fields: make([]uint8, len(ix.vocab.names)), docs: make([]int32, len(ix.vocab.names))}
+	an := analyser{v: ix.vocab, fields: make([]uint8, len(ix.vocab.names)), docs: make([]int32, len(ix.vocab.names)), in: make([]int32, len(ix.vocab.names))}
 	ix.passages = make([]passage, 0, 4*len(pages))
 	for i, p := range pages {
 		if i%64 == 0 && ctx.Err() != nil {
@@ -245,14 +257,16 @@ type analyser struct {
 	v      *vocabulary
 	ws     words
 	seq    []word
+	faint  []stemID // of the last text
 	fields []uint8
 	docs   []int32 // summaries that have the stem
+	in     []int32 // passages that have it as a faint word
 }
 
 // stems analyses one text and notes the field that it stands in.
 func (an *analyser) stems(text string, field int) []stemID {
 	var out []stemID
-	an.seq, out = an.v.analyse(&an.ws, text, an.seq, nil)
+	an.seq, out, an.faint = an.v.analyse(&an.ws, text, an.seq, nil, an.faint[:0])
 	for _, st := range out {
 		an.fields[st] |= 1 << field
 	}
@@ -337,16 +351,27 @@ func (ix *Index) add(batch *bleve.Batch, an *analyser, raw *rawPage) error {
 		own := map[stemID]float32{}
 		heading := an.stems(sec.Heading, fHeading)
 		note(own, heading, fieldShares[fHeading])
+		faint := map[stemID]float32{}
+		note(faint, an.faint, fieldShares[fHeading])
 		note(all, heading, otherSection)
 		var body []stemID
 		for _, s := range raw.sentences[i] {
 			st := an.stems(s, fBody)
-			ps.sentences = append(ps.sentences, sentence{s, sorted(st)})
+			note(faint, an.faint, fieldShares[fBody])
+			for j := 1; j < len(st); j++ {
+				ps.pairs = append(ps.pairs, pairOf(st[j-1], st[j]))
+			}
+			ps.sentences = append(ps.sentences, sentence{s, sorted(append(st[:len(st):len(st)], an.faint...))})
 			body = append(body, st...)
 		}
 		note(own, body, fieldShares[fBody])
 		note(all, body, otherSection)
-		ps.terms = strengths(own)
+		slices.Sort(ps.pairs)
+		ps.pairs = slices.Clip(slices.Compact(ps.pairs))
+		ps.terms, ps.faint = strengths(own), strengths(faint)
+		for st := range faint {
+			an.in[st]++
+		}
 		texts[fHeading], texts[fBody] = an.text(heading), an.text(body)
 		if err := batch.IndexAdvanced(bleveDocument(len(ix.passages), &texts)); err != nil {
 			return fmt.Errorf("indexing %q of %s: %w", sec.Heading, raw.ID, err)
@@ -362,14 +387,21 @@ func (ix *Index) add(batch *bleve.Batch, an *analyser, raw *rawPage) error {
 
 // weigh gives every stem its weight: the rarer, the heavier.
 func (ix *Index) weigh(an *analyser, pages int) {
-	weight := func(docs int32) float32 {
-		return float32(math.Log(1 + (float64(pages)-float64(docs)+0.5)/(float64(docs)+0.5)))
+	rarity := func(docs int32, of int) float32 {
+		return float32(math.Log(1 + (float64(of)-float64(docs)+0.5)/(float64(docs)+0.5)))
 	}
+	weight := func(docs int32) float32 { return rarity(docs, pages) }
 	ix.fields = an.fields
 	ix.weights = make([]float32, len(an.docs))
 	for st, n := range an.docs {
 		if n > 0 {
 			ix.weights[st] = weight(n)
+		}
+	}
+	ix.faint = make([]float32, len(an.in))
+	for st, n := range an.in {
+		if n > 0 {
+			ix.faint[st] = rarity(n, len(ix.passages))
 		}
 	}
 	// As heavy as a word that two of a hundred summaries have: heavier, and one

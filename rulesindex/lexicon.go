@@ -52,7 +52,10 @@ type lexicon struct {
 	spStop    map[string]bool
 	everyday  map[string]bool
 	soft      map[string]bool
+	faint     map[string]bool // stop words that help to choose a section
 	elsewhere map[string]bool
+
+	remarks map[string][][]string // the words that remarks begin with, by the first
 
 	same    phrases             // English stems, on both sides
 	related map[string][]string // English stem to the stems that a question also looks for
@@ -67,13 +70,13 @@ type lexicon struct {
 func readLexicon(fsys fs.FS) (*lexicon, error) {
 	lx := &lexicon{
 		english: englishStemmer(), spanish: spanishStemmer(),
-		same: phrases{}, related: map[string][]string{}, toEn: phrases{}, exact: map[string][]string{}, spWords: map[string]string{},
+		remarks: map[string][][]string{}, same: phrases{}, related: map[string][]string{}, toEn: phrases{}, exact: map[string][]string{}, spWords: map[string]string{},
 	}
 	for _, l := range []struct {
 		name string
 		into *map[string]bool
 	}{{"stop.txt", &lx.stop}, {"spanish-stop.txt", &lx.spStop}, {"everyday.txt", &lx.everyday},
-		{"soft.txt", &lx.soft}, {"elsewhere.txt", &lx.elsewhere}} {
+		{"soft.txt", &lx.soft}, {"faint.txt", &lx.faint}, {"elsewhere.txt", &lx.elsewhere}} {
 		set := map[string]bool{}
 		err := eachLine(fsys, l.name, func(line string) error {
 			for _, w := range strings.Fields(line) {
@@ -85,6 +88,20 @@ func readLexicon(fsys fs.FS) (*lexicon, error) {
 			return nil, err
 		}
 		*l.into = set
+	}
+	err := eachLine(fsys, "remarks.txt", func(line string) error {
+		ws := lx.surfaces(nil, line)
+		if len(ws) == 0 {
+			return fmt.Errorf("%q has no words", line)
+		}
+		lx.remarks[ws[0]] = append(lx.remarks[ws[0]], ws)
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	for w := range lx.faint {
+		lx.stop[w] = true
 	}
 	if err := eachLine(fsys, "synonyms.txt", lx.addSynonym); err != nil {
 		return nil, err

@@ -34,7 +34,7 @@ func (ix *Index) understand(sc *scratch, lang string, part span) []concept {
 	} else {
 		ix.english(sc, part)
 	}
-	sc.concepts = sc.concepts[:0]
+	sc.concepts, sc.faint = sc.concepts[:0], sc.faint[:0]
 	for i := 0; i < len(sc.seq) && len(sc.concepts) < maxConcepts; {
 		if p := ix.vocab.phraseAt(sc.seq[i:]); p != nil {
 			var slip uint8
@@ -47,8 +47,11 @@ func (ix *Index) understand(sc *scratch, lang string, part span) []concept {
 			i += len(p.from)
 			continue
 		}
-		if w := sc.seq[i]; !w.stop {
+		switch w := sc.seq[i]; {
+		case !w.stop:
 			ix.addConcept(sc, w)
+		case w.faint && int(w.stem) < len(ix.faint) && ix.faint[w.stem] > 0 && !slices.Contains(sc.faint, w.stem):
+			sc.faint = append(sc.faint, w.stem)
 		}
 		i++
 	}
@@ -72,6 +75,27 @@ func (ix *Index) addConcept(sc *scratch, w word) {
 		}
 	}
 	sc.concepts = append(sc.concepts, c)
+}
+
+// remark says whether a text begins as remarks do that ask for nothing. With a
+// question mark somewhere it may still ask.
+func (lx *lexicon) remark(ws *words) bool {
+	if ws.len() == 0 || slices.Contains(ws.asks, true) {
+		return false
+	}
+next:
+	for _, r := range lx.remarks[string(ws.at(0))] {
+		if len(r) > ws.len() {
+			continue
+		}
+		for i, w := range r {
+			if w != string(ws.at(i)) {
+				continue next
+			}
+		}
+		return true
+	}
+	return false
 }
 
 // isSpanish decides by the words that only one of the two languages has.

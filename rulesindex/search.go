@@ -25,6 +25,7 @@ type Query struct {
 	Division string       // "": all
 	On       measure.Date // summaries that begin later are left out; zero: all
 	Limit    int          // at most so many hits; 0 is 3
+	All      bool         // also what answers too little: for measuring the order alone
 }
 
 // Hit is a passage that answers, the best of its summary.
@@ -51,12 +52,15 @@ type scratch struct {
 	words    words
 	seq, es  []word
 	concepts []concept
+	faint    []stemID
+	remark   bool
 	cands    []candidate
 	pages    []pageScore
 }
 
-// Search finds the passages that answer a question, best first. It finds none
-// where no passage covers enough of the question (see rank.go).
+// Search finds the passages that answer a question, best first. A hit's score says
+// how sure it is, from 0 to 1: under a half it is a guess, and what is less than a
+// poor guess is left out (see rank.go).
 func (ix *Index) Search(ctx context.Context, q Query) ([]Hit, error) {
 	if !ix.enter() {
 		return nil, ErrClosed
@@ -66,6 +70,7 @@ func (ix *Index) Search(ctx context.Context, q Query) ([]Hit, error) {
 	defer ix.scratch.Put(sc)
 
 	sc.words.split(q.Text, maxWords)
+	sc.remark = ix.vocab.lx.remark(&sc.words) || strings.Contains(q.Text, "!!") && !strings.ContainsAny(q.Text, "?¿")
 	hits, err := ix.searchPart(ctx, sc, q, span{0, sc.words.len()})
 	if err != nil || len(hits) > 0 {
 		return hits, err
@@ -110,7 +115,7 @@ func (ix *Index) searchPart(ctx context.Context, sc *scratch, q Query, part span
 			break
 		}
 	}
-	return ix.rank(sc, concepts, limit), nil
+	return ix.rank(sc, concepts, limit, q.All), nil
 }
 
 // visible says whether a summary is for that division and day.

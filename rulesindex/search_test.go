@@ -138,7 +138,7 @@ func TestEmptyBook(t *testing.T) {
 func TestWordLists(t *testing.T) {
 	lists := func(name, content string) fstest.MapFS {
 		m := fstest.MapFS{}
-		for _, n := range []string{"stop", "spanish-stop", "everyday", "soft", "elsewhere", "synonyms", "spanish"} {
+		for _, n := range []string{"stop", "spanish-stop", "everyday", "soft", "faint", "elsewhere", "remarks", "synonyms", "spanish"} {
 			m[n+".txt"] = &fstest.MapFile{}
 		}
 		m["stop.txt"].Data = []byte("the")

@@ -10,9 +10,10 @@ type stemID = int32
 
 // word is what is known of a word as people write it.
 type word struct {
-	stem stemID
-	stop bool
-	slip uint8 // the edits of its correction
+	stem  stemID
+	stop  bool
+	faint bool  // a stop word that helps to choose a section
+	slip  uint8 // the edits of its correction
 }
 
 // idPhrase is a phrase in numbers.
@@ -45,7 +46,7 @@ func newVocabulary(lx *lexicon) *vocabulary {
 		exact: make(map[string][]stemID, len(lx.exact)),
 	}
 	for w := range lx.stop {
-		v.words[w] = word{stem: v.intern(lx.english.stem([]byte(w))), stop: true}
+		v.words[w] = word{stem: v.intern(lx.english.stem([]byte(w))), stop: true, faint: lx.faint[w]}
 	}
 	for _, w := range lx.enWords {
 		v.know(w)
@@ -161,8 +162,9 @@ func (v *vocabulary) joined(ws *words, i int) (word, bool) {
 	return w, ok && !w.stop
 }
 
-// analyse appends a book text's stems, phrases rewritten, stop words dropped.
-func (v *vocabulary) analyse(ws *words, text string, seq []word, out []stemID) ([]word, []stemID) {
+// analyse appends a book text's stems, phrases rewritten, stop words dropped; the
+// stems of the faint words among those go into a list of their own.
+func (v *vocabulary) analyse(ws *words, text string, seq []word, out, faint []stemID) (_ []word, _, _ []stemID) {
 	ws.split(text, len(text)+1)
 	seq = seq[:0]
 	for i := 0; i < ws.len(); i++ {
@@ -181,12 +183,15 @@ func (v *vocabulary) analyse(ws *words, text string, seq []word, out []stemID) (
 			i += len(p.from)
 			continue
 		}
-		if !seq[i].stop {
+		switch {
+		case !seq[i].stop:
 			out = append(out, seq[i].stem)
+		case seq[i].faint:
+			faint = append(faint, seq[i].stem)
 		}
 		i++
 	}
-	return seq, out
+	return seq, out, faint
 }
 
 // phraseAt is the longest phrase at the start of the sequence, or nil.

@@ -339,15 +339,20 @@ func (t *tally) print(w io.Writer) {
 
 func gradeCommand() *cobra.Command {
 	var bookDir, topic string
-	var show bool
+	var show, search bool
 	cmd := &cobra.Command{
 		Use:   "grade FILE...",
 		Short: "Ask labelled questions and compare the answers with their labels",
 		Long: "Ask the questions of one or more files (one JSON object a line, a batch line with a \"want\")\n" +
 			"and count, for each topic, what was right and what was not. Exit 1 when an answer said\n" +
-			"legal or not legal against its label.",
+			"legal or not legal against its label.\n\n" +
+			"With --search the labels name a summary and a section ({\"q\": \"...\", \"want\": {\"id\": \"...\", \"section\": \"...\"}}),\n" +
+			"and the search of the summaries is measured: success@1, MRR@10 and nDCG@10.",
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
+			if search {
+				return runGradeSearch(cmd, bookDir, args, show)
+			}
 			d, done, err := openDesk(cmd.Context(), bookDir)
 			if err != nil {
 				return err
@@ -384,6 +389,7 @@ func gradeCommand() *cobra.Command {
 		},
 	}
 	cmd.Flags().StringVar(&bookDir, "book", "", "the book's folder (default: the book in the program)")
+	cmd.Flags().BoolVar(&search, "search", false, "measure the search of the summaries: success@1, MRR@10, nDCG@10")
 	cmd.Flags().BoolVar(&show, "show", false, "print each question that was not right")
 	cmd.Flags().StringVar(&topic, "topic", "", "with --show: only questions of this topic, or answered as it")
 	return cmd
