@@ -82,6 +82,9 @@ func (q *Question) boxCounts(s Scope) boxCounts {
 		if kind == countsBox && c.n > smallBox && !c.ordinal {
 			kind = countsField // no box holds ten
 		}
+		if q.Lang == "es" && b.hasBox && kind != countsField && !c.ordinal && q.wordAt(c.end, "mas") {
+			kind = countsPenalties // "y me sacan a dos más"
+		}
 		if c.inside && kind != countsBox {
 			continue // "no one", "this one"
 		}
@@ -218,7 +221,7 @@ func (q *Question) boxWords(s Scope, b *boxCounts) {
 			b.inBox, b.hasBox, b.boxSpan = 2, true, at
 		case !b.hasBox && q.wordAt(h.start, "ones") && near(h.end, 2, countsBox): // "if one's serving"
 			b.inBox, b.hasBox, b.boxSpan = 1, true, at
-		case !b.hasMore && b.hasBox && q.is(h, "more:penalty"):
+		case !b.hasMore && b.hasBox && q.is(h, "more:penalty", "more:called"):
 			b.more, b.hasMore, b.moreSpan = 1, true, at
 		case !b.hasMore && q.is(h, "cnt:another") && (near(h.end, 4, countsPenalties) || near(h.end, 4, countsBox) || near(h.end, 4, countsNothing) && !b.hasBox):
 			b.more, b.hasMore, b.moreSpan = 1, true, at

@@ -164,6 +164,10 @@ func (q *Question) period(i int) (int, bool) {
 		return end, true
 	}
 	if q.wordAt(i, "last") || q.wordAt(i, "final") || q.wordAt(i, "ultimo") || q.wordAt(i, "ultima") { // the last quarter
+		if end, ok := q.lastQuarter(i); ok {
+			q.push(Quantity{Kind: Period, Lo: 4, Hi: 4, Unit: noTag, start: i, end: end, Role: noTag})
+			return end, true
+		}
 		if t, end, ok := q.tagAt(i+1, gPeriodWord); ok && q.x.info[t].n != 1 {
 			k, v := Period, q.x.info[t].n
 			if v == 2 {
@@ -214,7 +218,7 @@ func (q *Question) period(i int) (int, bool) {
 	}
 	if t, e, ok := q.tagAt(end, gPeriodWord); ok {
 		k := Period
-		if q.x.info[t].n == 2 {
+		if q.x.info[t].n == 2 && ord <= 2 { // "cuarto tiempo" is a quarter
 			k = Half
 		}
 		q.push(Quantity{Kind: k, Lo: ord, Hi: ord, Unit: noTag, start: i, end: e, Role: noTag})

@@ -130,3 +130,39 @@ func (q *Question) unitAndHalf(i int) (int, bool) {
 	q.push(Quantity{Kind: in.unitKind, Lo: v, Hi: v, Unit: t, start: i, end: j + 2, Role: noTag, word: true})
 	return j + 2, true
 }
+
+// lastQuarter reads "último cuarto" where a longer phrase took the words.
+func (q *Question) lastQuarter(i int) (int, bool) {
+	return i + 2, q.Lang == "es" && (q.wordAt(i+1, "cuarto") || q.wordAt(i+1, "cuartito"))
+}
+
+// bareMetres makes metres of the stick of "palo de 1.30", and a height of "mide
+// 1.60" where the stick's length is what is asked for.
+func (q *Question) bareMetres(u *Quantity) {
+	if q.Lang != "es" || u.Kind != Bare || u.Role == q.x.std.dimHeight || u.start == 0 || u.Lo%measure.One == 0 {
+		return
+	}
+	switch q.toks[u.start-1].text {
+	case "mide", "media", "midio", "mido", "midiendo":
+		if q.tagInScope(q.Whole(), "ask:whatlength") || q.tagInScope(q.Whole(), "ask:buy") {
+			u.Role = q.x.std.dimHeight
+			return
+		}
+	}
+	if (q.wordAt(u.start-1, "de") || q.wordAt(u.start-1, "mide")) && u.Lo > measure.One && u.Lo < 2*measure.One && u.Lo == u.Hi && len(q.toks[u.start].text) == 4 &&
+		(u.Role == noTag || u.Role == q.x.std.dimStick) && q.stickBefore(u) {
+		u.Kind, u.Lo = Length, u.Lo*int64(measure.Metre)/measure.One // "palo de 1.30"
+		u.Hi, u.Role = u.Lo, q.x.std.dimStick
+	}
+}
+
+// stickBefore says whether a stick is named right before a number: "palo de",
+// "stick que mide".
+func (q *Question) stickBefore(u *Quantity) bool {
+	for k := range q.hits {
+		if h := &q.hits[k]; h.end < u.start && h.end >= u.start-2 && q.is(h, "stick") || h.end == u.start && h.end > h.start+1 && q.is(h, "dim:stick") {
+			return true
+		}
+	}
+	return false
+}

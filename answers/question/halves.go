@@ -58,6 +58,9 @@ func (q *Question) halfCounts(s Scope) halfCounts {
 		off := q.is(h, "onside:off", "side:off")
 		def := !off && q.is(h, "onside:def", "side:def")
 		back := q.is(h, "side:goback")
+		if !off && !def && out.hasOff != out.hasDef && q.is(h, "side:other") { // "7 back and 2 on the other side"
+			off, def = out.hasDef, out.hasOff
+		}
 		if !off && !def && !back || h.start < last && last > s.start {
 			continue // no half, or a word inside the phrase of one
 		}

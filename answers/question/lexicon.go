@@ -111,7 +111,7 @@ type size struct{ phrases, nodes, words, stems int }
 
 var (
 	sizeEN   = size{phrases: 7400, nodes: 9600, words: 4000, stems: 110}
-	sizeBoth = size{phrases: 42000, nodes: 56000, words: 6500, stems: 640}
+	sizeBoth = size{phrases: 49000, nodes: 68000, words: 6700, stems: 640}
 )
 
 func newLexicon(n size) *lexicon {

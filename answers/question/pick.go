@@ -218,7 +218,7 @@ func (q *Question) Outside(parts []Part) ([]Part, bool) {
 	if !chat(q.Whole()) {
 		return parts, q.Passing() && (len(parts) == 0 || parts[0].Sum < sure)
 	}
-	if len(parts) > 0 && parts[0].Cued >= surelySafety {
+	if len(parts) > 0 && parts[0].Cued >= surelySafety && !q.mentions("scope:nonsense", q.Whole()) {
 		switch parts[0].Topic {
 		case "lightning", "heat":
 			return parts, false // "a flash over the parking lot" is no talk about parking

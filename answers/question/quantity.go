@@ -354,8 +354,11 @@ func (q *Question) quantities() {
 		}
 		if h := q.hitAt[i]; h >= 0 && q.hits[h].start == i {
 			end := q.hits[h].end
-			if end-1 > i && end < len(q.toks) && q.isNum(end) && q.wordOf(end-1, gUnder) {
+			if end-1 > i && end < len(q.toks) && (q.isNum(end) || q.Lang == "es" && q.wordOf(end, gNum)) && q.wordOf(end-1, gUnder) {
 				end-- // "un medio u15": the phrase has taken the u
+			}
+			if end-1 > i && q.Lang == "es" && q.wordAt(end-1, "ultimo") {
+				end-- // "en el último cuarto", likewise
 			}
 			i = end
 			continue

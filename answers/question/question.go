@@ -355,10 +355,12 @@ func (r *Recogniser) ReadAfter(text, lang, before string) *Question {
 			}
 		}
 	}
+	q.bareMidfield()
 	q.quantities()
 	q.gameClocks()
 	q.denied()
 	q.negate()
+	q.levelEdge()
 	q.roles()
 	q.set = q.tagsIn(0, len(q.toks))
 	q.countUnknown()
@@ -576,6 +578,7 @@ func (q *Question) roles() {
 		if u.Role == noTag {
 			u.Role = q.heading(u)
 		}
+		q.bareMetres(u)
 		q.metreHeight(u)
 		if u.feet && u.Role == noTag && u.start > 0 && (q.toks[u.start-1].text == "its" || q.wordAt(u.start-2, "it")) && q.tagInScope(q.Whole(), "stick") ||
 			u.feet && u.Role == noTag && (q.wordAt(u.start-1, "thats") || q.wordAt(u.start-1, "is")) && (q.wordAt(u.start-2, "one") || q.wordAt(u.start-2, "stick") || q.wordAt(u.start-2, "pole")) {

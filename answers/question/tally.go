@@ -31,7 +31,7 @@ func TallyOf(thing, total string) Reader {
 			if found && q.tagEnds(u.start, total) && q.keeperBefore(u.start) {
 				continue // "the goalie makes five": his counts apart
 			}
-			if q.mark(u.start-1, "=") || q.tagEnds(u.start, total) {
+			if q.mark(u.start-1, "=") || q.tagEnds(u.start, total) || q.allOfThem(u) {
 				sum, at, found, last, whole = u.Lo, span{u.start, u.end}, true, u.end, true
 				continue
 			}
@@ -57,6 +57,9 @@ func TallyOf(thing, total string) Reader {
 			h := &q.hits[k]
 			if !whole && s.holds(h.start, h.end) && contains(h.tags, t) && h.start >= last && q.article(h.start-1) && q.joiner(h.start-2) {
 				sum += measure.One
+			}
+			if !whole && q.Lang == "es" && s.holds(h.start, h.end) && contains(h.tags, t) && h.start >= last && q.wordAt(h.start, "otro") && q.joiner(h.start-1) {
+				sum += measure.One // "y un medio con otro largo"
 			}
 		}
 		return Val{Kind: CountVal, Lo: sum, Hi: sum}, at, true
@@ -167,4 +170,22 @@ func (q *Question) added(from, to int) bool {
 		joined = joined || q.joiner(i) || q.mark(i, ",")
 	}
 	return joined
+}
+
+// allOfThem says whether a number sums up what was told: "los tres adentro".
+func (q *Question) allOfThem(u *Quantity) bool {
+	if q.Lang != "es" || !q.wordAt(u.start-1, "los") && !q.wordAt(u.start-1, "las") || u.end >= len(q.toks) {
+		return false
+	}
+	switch q.toks[u.end].text {
+	case "adentro", "dentro", "juntos", "juntas", "metidos", "jugando":
+		return true
+	case "a":
+		return q.wordAt(u.end+1, "la") && q.wordAt(u.end+2, "vez")
+	case "al":
+		return q.wordAt(u.end+1, "mismo") || q.wordAt(u.end+1, "tiempo")
+	case "en":
+		return q.wordAt(u.end+2, "cancha") || q.wordAt(u.end+2, "campo") || q.wordAt(u.end+1, "cancha") || q.wordAt(u.end+1, "campo")
+	}
+	return false
 }
