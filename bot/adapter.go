@@ -153,6 +153,7 @@ type View struct {
 	Lang   string
 	Title  string
 	Blocks []Block
+	Form   *Form // to fill in below the blocks, on a platform that is a Former; nil for none
 }
 
 // Block is a part of a view.

@@ -25,7 +25,7 @@ func (b *Bot) answer(ctx context.Context, j *job) (step, error) {
 	case wantDefault, wantNoDefault, wantMyDefault:
 		return step{}, b.bindPerson(ctx, j)
 	case wantForget:
-		n, err := b.store.Forget(ctx, j.person)
+		n, err := b.Forget(ctx, j.ev.Person)
 		if err != nil {
 			return step{}, err
 		}
@@ -40,6 +40,8 @@ func (b *Bot) answer(ctx context.Context, j *job) (step, error) {
 		return step{}, b.detail(ctx, j)
 	case wantSection:
 		b.section(j)
+	case wantEdit:
+		return b.edit(ctx, j)
 	case wantMissed:
 		return step{}, b.missed(ctx, j)
 	default:

@@ -48,6 +48,11 @@ type Options struct {
 	Lang     string       // of every answer; "" finds it from the words
 	Date     measure.Date // the day the rules must hold on; 0 is today
 
+	Editor       Editor         // changes the book for admins; nil: nobody can
+	Confirm      int            // how many admins have to publish a change; 1
+	AdminChannel string         // where admins are told things, with the platform before it ("slack:C0123"); "": nowhere
+	Zone         *time.Location // where the club plays; nil: the machine's
+
 	Workers  int           // how many are answered side by side; 8
 	Queue    int           // how many may wait; 10000
 	Deadline time.Duration // for one stage of one event; 15 s
@@ -76,6 +81,9 @@ func (o *Options) fill() error {
 	}
 	if o.Clock == nil {
 		o.Clock = realClock{}
+	}
+	if o.Zone == nil {
+		o.Zone = time.Local
 	}
 	def(&o.Workers, 8)
 	def(&o.Queue, 10000)
@@ -106,6 +114,10 @@ type Bot struct {
 	texts    *lang.Texts
 	lanes    *lanes
 	rates    *rates
+	editing  *Editing                 // nil where there is no editor
+	named    atomic.Pointer[[]string] // admins that were named, hashed
+	naming   sync.Mutex
+	forms    sync.WaitGroup // that are worked on
 
 	ctx    context.Context // of everything in hand; ends when the bot may wait no longer
 	cancel context.CancelFunc
@@ -142,6 +154,11 @@ func New(o Options) (*Bot, error) {
 	}
 	b.ctx, b.cancel = context.WithCancel(context.Background())
 	if b.people, err = loadPeople(b.ctx, b.store); err != nil {
+		b.cancel()
+		return nil, fmt.Errorf("make the bot: %w", err)
+	}
+	b.editing = b.newEditing()
+	if err := b.loadAdmins(b.ctx); err != nil {
 		b.cancel()
 		return nil, fmt.Errorf("make the bot: %w", err)
 	}
@@ -210,6 +227,7 @@ func (b *Bot) Close(ctx context.Context) error {
 		case <-ctx.Done():
 		}
 		b.cancel()
+		b.forms.Wait()
 		b.lanes.stop()
 		if n := b.lanes.count(); n > 0 {
 			b.closeE = fmt.Errorf("%d events wait for the next start", n)
@@ -248,7 +266,8 @@ func (b *Bot) jumped() bool {
 }
 
 // Sweep deletes what is older than it may be. Questions that were asked back and
-// never completed become open questions then.
+// never completed become open questions then, and the admins are told of the
+// week's open questions when that is due.
 func (b *Bot) Sweep(ctx context.Context) error {
 	now := b.clock.Now()
 	threads := now.Add(-b.o.Threads)
@@ -264,8 +283,9 @@ func (b *Bot) Sweep(ctx context.Context) error {
 			return err
 		}
 	}
-	return b.store.Sweep(ctx, Before{
+	swept := b.store.Sweep(ctx, Before{
 		Events: now.Add(-b.o.Seen), Threads: threads,
 		Answers: now.Add(-b.o.Retention), Missed: now.Add(-b.o.Retention),
 	})
+	return errors.Join(swept, b.weekly(ctx))
 }

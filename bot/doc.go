@@ -79,7 +79,22 @@
 // Of a conversation the words that were said to the bot, for Options.Threads; its
 // facts are rebuilt from them, so that an edit or a new book changes them rightly.
 // Questions that the book did not answer, without names, numbers and contact
-// data, for Options.Retention. People are salted hashes throughout; the payload
-// of an event in hand is the exception, and is wiped with the answer. Forget
-// deletes what is there of a person.
+// data, for Options.Retention. People are salted hashes throughout, admins that
+// were named in chat too. There are two exceptions, both in hand: the payload of
+// an event, wiped with the answer, and a change of the book that an admin proposed
+// and nobody decided on, which holds who proposed it, since the book's history
+// will. Forget deletes what is there of a person.
+//
+// # Keeping the book
+//
+// Whoever is an admin changes the book in plain words or in forms (Former). The
+// bot works nothing of it into files: an Editor does. It proposes, shows what
+// would change, keeps the proposal as a draft in the store, and publishes it when
+// as many admins as Options.Confirm want that. A draft has the name of its event,
+// and is marked before it is published: after a crash the book's history is looked
+// through before anything is published again. Where the book has changed
+// meanwhile nothing is published, and the change is shown anew on the book of now.
+// A form is answered while its sender waits (Bot.Submit); what it publishes is an
+// event like any other. What the bot itself begins (the week's open questions, a
+// change that waits for a second admin) is an event too, of the kind Due.
 package bot

@@ -47,7 +47,12 @@ type Event struct {
 	// Text is plain text: the platform's markup is gone, people are Somebody, the
 	// bot is Me.
 	Text string `json:"text,omitempty"`
+	Cut  bool   `json:"cut,omitempty"`  // Text was longer; the bot sets it
 	Lang string `json:"lang,omitempty"` // of the person's client, "en" or "es", where the platform says; only for what has no words
+
+	// People are the ids of those who are mentioned, in order. The bot keeps them
+	// only where the words name an admin.
+	People []string `json:"people,omitempty"`
 
 	Direct    bool `json:"direct,omitempty"`    // only this person and the bot
 	Mentioned bool `json:"mentioned,omitempty"` // the bot is mentioned, in the text (Me) or beside it

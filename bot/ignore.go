@@ -27,11 +27,15 @@ func (b *Bot) ignore(ctx context.Context, j *job) (why string, err error) {
 	j.person = b.people.hash(e.Person)
 	j.conversation = j.key
 	if len(e.Text) > maxText {
+		e.Cut = true
 		e.Text = strings.ToValidUTF8(e.Text[:maxText], "")
+	}
+	if len(e.People) > 0 && !namesSomebody(e.Text) {
+		e.People = nil
 	}
 	j.text = said(e.Text)
 	switch e.Kind {
-	case Command, Home:
+	case Command, Home, Due:
 		return "", nil
 	case Pressed:
 		return b.ignorePress(ctx, j)

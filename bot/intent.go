@@ -33,6 +33,7 @@ const (
 	wantTopics
 	wantHome
 	wantRemoval
+	wantEdit // of the book: wish.edit says what
 )
 
 // wish is an intent with what was said of it.
@@ -41,6 +42,7 @@ type wish struct {
 	lang               string // of the words that told it; "" where they tell none
 	rest               string // the topic of help, the words of a binding, the choice
 	division, position string
+	edit               *edit
 }
 
 // plain is text as the patterns below read it: lower case, no accents, one blank

@@ -7,7 +7,6 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
-	"slices"
 	"time"
 )
 
@@ -49,12 +48,27 @@ func Forget(ctx context.Context, s Store, person string) (int, error) {
 	if err != nil {
 		return 0, err
 	}
-	return s.Forget(ctx, p.hash(person))
+	n, err := forgetAdmin(ctx, s, p, person, nil)
+	if err != nil {
+		return n, err
+	}
+	more, err := s.Forget(ctx, p.hash(person))
+	return n + more, err
 }
 
 // Forget deletes what is there of a person.
 func (b *Bot) Forget(ctx context.Context, person string) (int, error) {
-	return b.store.Forget(ctx, b.people.hash(person))
+	b.naming.Lock()
+	defer b.naming.Unlock()
+	n, err := forgetAdmin(ctx, b.store, b.people, person, b.editing)
+	if err == nil {
+		err = b.loadAdmins(ctx)
+	}
+	if err != nil {
+		return n, err
+	}
+	more, err := b.store.Forget(ctx, b.people.hash(person))
+	return n + more, err
 }
 
 // OpenQuestions are the questions since a time that the book did not answer.
@@ -63,11 +77,7 @@ func (b *Bot) OpenQuestions(ctx context.Context, since time.Time) ([]Missed, err
 }
 
 // isAdmin says whether the settings name a person, by id alone or with the
-// platform before it ("slack:U0123").
+// platform before it ("slack:U0123"), or an admin did.
 func (b *Bot) isAdmin(e *Event) bool {
-	if e.Person == "" || b.o.Admins == nil {
-		return false
-	}
-	admins := b.o.Admins()
-	return slices.Contains(admins, e.Person) || slices.Contains(admins, e.Platform+":"+e.Person)
+	return b.isSet(e.Platform, e.Person) || b.isNamed(e.Person)
 }

@@ -15,14 +15,23 @@ func (b *Bot) understand(_ context.Context, j *job) (step, error) {
 		j.wish = wish{intent: wantHome}
 	case Deleted:
 		j.wish = wish{intent: wantRemoval}
+	case Due:
+		j.wish = wish{intent: wantEdit, edit: readDue(&j.ev)}
 	case Pressed:
 		j.wish = understandControl(j.ev.Control)
+		if e := readEditControl(j.ev.Control); e != nil {
+			j.wish = wish{intent: wantEdit, edit: e}
+		}
 	default:
 		if j.text == "" {
 			j.wish = wish{intent: wantHelp}
 			break
 		}
-		j.wish = understand(b.o.Desk(), j.text)
+		if w, ok := b.understandEdit(j); ok {
+			j.wish = w
+		} else {
+			j.wish = understand(b.o.Desk(), j.text)
+		}
 		if j.overheard && j.wish.intent != wantAnswer {
 			return stop("talk in our thread"), nil
 		}
@@ -62,6 +71,13 @@ func (b *Bot) permit(_ context.Context, j *job) (step, error) {
 		if !b.isAdmin(&j.ev) {
 			b.log.Warn("refused", "what", "bind a channel", "person", j.person, "key", j.key)
 			b.say(j, func(w *words) string { return w.onlyAdmins })
+			return b.toSend(j), nil
+		}
+	case wantEdit:
+		if b.refuseEdit(j) {
+			b.log.Warn("refused", "what", "change the book", "person", j.person, "key", j.key)
+			l := b.speak(j)
+			b.say(j, func(*words) string { return editWordsOf(l).onlyAdmins })
 			return b.toSend(j), nil
 		}
 	case wantDefault, wantNoDefault, wantMyDefault, wantForget:

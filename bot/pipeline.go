@@ -35,7 +35,8 @@ type job struct {
 	given    Given // the answer in it
 	view     *View
 	do       action
-	stands   Ref // where the reply stands that is changed
+	stands   Ref  // where the reply stands that is changed
+	keeps    bool // the reply to a pressed control is one to come back to
 	done     Done
 }
 

@@ -92,7 +92,7 @@ func (b *Bot) stands(j *job, at Ref) {
 	} else if j.ev.Kind == Edited {
 		key = j.ev.messageKey()
 	}
-	if j.ev.Kind == Pressed && j.done.Turn == nil {
+	if j.ev.Kind == Pressed && j.done.Turn == nil && !j.keeps {
 		return // a note to whoever pressed is nothing to come back to
 	}
 	person, when := j.person, b.clock.Now()

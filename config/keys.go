@@ -27,11 +27,13 @@ type setting struct {
 var keys = withSecretFiles([]setting{
 	{name: "book", help: "the folder of the club's book", set: path(func(s *Settings) *string { return &s.Book })},
 	{name: "book_commit", help: "whether each publication is committed, where the book's folder is kept in git", set: yesNo(func(s *Settings) *bool { return &s.BookCommit })},
+	{name: "book_confirm", help: "how many admins have to publish a change before it is one, 1 if not set", set: few(func(s *Settings) *int { return &s.BookConfirm })},
 	{name: "date", help: "the day the rules must hold on", set: date(func(s *Settings) *string { return &s.Date })},
 	{name: "lang", help: "the language of the answers: en or es", set: word(func(s *Settings) *string { return &s.Lang }, oneOf("en", "es"))},
 	{name: "contact", help: "whom to ask, instead of the book's contact", set: word(func(s *Settings) *string { return &s.Contact }, nil)},
 	{name: "timezone", help: "where the club plays, such as America/New_York", set: timezone},
 	{name: "admins", help: "user ids of the admins", set: list(func(s *Settings) *[]string { return &s.Admins }, nil)},
+	{name: "admin_channel", help: "where the admins are told of open questions and changes that wait, with the chat before it, such as slack:C0123", set: word(func(s *Settings) *string { return &s.AdminChannel }, nil)},
 	{name: "retention", help: "how long questions are kept, such as 90d", set: span(func(s *Settings) *time.Duration { return &s.Retention })},
 	{name: "threads", help: "how long a conversation's facts are kept, such as 12h", set: span(func(s *Settings) *time.Duration { return &s.Threads })},
 	{name: "rate", help: "how many questions a person may ask in a time, such as 30/1m; or off", set: rate},
@@ -217,6 +219,19 @@ func yesNo(f field[bool]) func(*loader, string, any) error {
 			return fmt.Errorf("%q is neither true nor false", v)
 		}
 		return fmt.Errorf("this must be true or false, not %s", shape(v))
+	}
+}
+
+// few takes a small number, from one.
+func few(f field[int]) func(*loader, string, any) error {
+	const most = 9
+	return func(l *loader, _ string, v any) error {
+		n, err := strconv.Atoi(fmt.Sprint(v))
+		if err != nil || n < 1 || n > most {
+			return fmt.Errorf("this must be a number from 1 to %d, not %v", most, v)
+		}
+		*f(l.s) = n
+		return nil
 	}
 }
 

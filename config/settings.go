@@ -9,17 +9,19 @@ import (
 type Settings struct {
 	File string // the settings file that was read; "" where there was none
 
-	Book       string         // the folder of the club's book; "" is the shipped one
-	BookCommit bool           // commit each publication; the book's folder is kept in git
-	Date       string         // the day the rules must hold on, YYYY-MM-DD; "" is today
-	Lang       string         // "en" or "es"; "" finds it from each question
-	Contact    string         // whom to ask, instead of the book's contact
-	Timezone   *time.Location // never nil
-	Admins     []string       // who may publish and change bindings, by the service's user id
-	Retention  time.Duration  // how long questions are kept
-	Threads    time.Duration  // how long a conversation's facts are kept
-	Rate       Rate           // how much one person may ask
-	Channels   []Channel
+	Book         string         // the folder of the club's book; "" is the shipped one
+	BookCommit   bool           // commit each publication; the book's folder is kept in git
+	BookConfirm  int            // how many admins have to publish a change; 0 is 1
+	Date         string         // the day the rules must hold on, YYYY-MM-DD; "" is today
+	Lang         string         // "en" or "es"; "" finds it from each question
+	Contact      string         // whom to ask, instead of the book's contact
+	Timezone     *time.Location // never nil
+	Admins       []string       // who may publish and change bindings, by the service's user id
+	AdminChannel string         // where the admins are told things, "slack:C0123"; "": nowhere
+	Retention    time.Duration  // how long questions are kept
+	Threads      time.Duration  // how long a conversation's facts are kept
+	Rate         Rate           // how much one person may ask
+	Channels     []Channel
 
 	State   State
 	Slack   Slack

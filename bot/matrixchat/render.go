@@ -59,7 +59,7 @@ func (c *content) replacing(of id.EventID) *content {
 
 // The signs that stand for controls, by the control's kind.
 var (
-	controlSigns = map[string]string{"detail": "🔎", "section": "📖", "missed": "👎", "topics": "📋"}
+	controlSigns = map[string]string{"detail": "🔎", "section": "📖", "missed": "👎", "topics": "📋", "publish": "✅", "cancel": "❌", "draft": "🔎", "page": "📖", "undo": "↩"}
 	otherSigns   = []string{"🔵", "🟢", "🟡", "🟣"} // for what has no sign of its own
 )
 

@@ -91,6 +91,7 @@ func (a *Adapter) message(ctx context.Context, cli *mautrix.Client, ev *event.Ev
 		return false, err
 	}
 	e.Text, e.Mentioned = a.text(ctx, r, c)
+	e.People = a.mentioned(c)
 	e.Direct = a.isDirect(ev.RoomID, r)
 	if !e.Direct && r.alone() { // nobody else could be meant
 		e.Mentioned = true

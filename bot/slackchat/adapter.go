@@ -38,6 +38,9 @@ type Options struct {
 	// assistant pane; nil offers none.
 	Prompts func() []string
 
+	// Submit takes in a form that was sent; it is (*bot.Bot).Submit. nil: there are none.
+	Submit func(ctx context.Context, f bot.Filled) (bot.Outcome, error)
+
 	Log     *slog.Logger                              // never told a text, a person or a token
 	Listens func(addr net.Addr)                       // told where HTTP is served
 	Opened  func()                                    // told of each connection that is opened
@@ -189,26 +192,27 @@ func (a *Adapter) identity(ctx context.Context) (*identity, error) {
 }
 
 // take translates a payload and gives it to the bot. nil means that it may be
-// acknowledged.
-func (a *Adapter) take(ctx context.Context, handle Handler, kind payloadKind, raw []byte) error {
+// acknowledged; a form that was sent is given back, since it is acknowledged with
+// what comes of it.
+func (a *Adapter) take(ctx context.Context, handle Handler, kind payloadKind, raw []byte) (*bot.Filled, error) {
 	ctx, cancel := context.WithTimeout(ctx, a.o.InHand)
 	defer cancel()
 	me, err := a.identity(ctx)
 	if err != nil {
-		return fmt.Errorf("learn who the bot is: %w", clean(err))
+		return nil, fmt.Errorf("learn who the bot is: %w", clean(err))
 	}
 	in, err := translate(kind, raw, me)
 	if err != nil { // sent again it would be no better
 		a.log.Warn("something from slack cannot be read", "kind", kind, "error", err)
-		return nil
+		return nil, nil
 	}
 	if in.pane != nil {
 		a.greet(in.pane)
 	}
 	if in.event == nil {
-		return nil
+		return in.filled, nil
 	}
-	return handle(ctx, *in.event)
+	return nil, handle(ctx, *in.event)
 }
 
 // greet offers questions in an assistant pane that was opened. It is a courtesy:

@@ -234,7 +234,7 @@ func TestNobodyWaitsForALine(t *testing.T) {
 	a.me.Store(testMe)
 	ctx, cancel := context.WithTimeout(t.Context(), 10*time.Second)
 	defer cancel()
-	l := &line{Client: socketmode.New(a.api), acks: make(chan string, maxAcks)}
+	l := &line{Client: socketmode.New(a.api), acks: make(chan ack, maxAcks)}
 	sent := make(chan struct{})
 	go func() { l.sendAcks(ctx); close(sent) }()
 	for i := range maxAcks + 500 {

@@ -110,12 +110,22 @@ func (a *Adapter) request(w http.ResponseWriter, r *http.Request, handle Handler
 		_, _ = io.WriteString(w, challenge)
 		return
 	}
-	if err := a.take(r.Context(), handle, kind, raw); err != nil {
+	filled, err := a.take(r.Context(), handle, kind, raw)
+	var answer any
+	if filled != nil {
+		answer, err = a.submit(r.Context(), filled)
+	}
+	if err != nil {
 		a.log.Warn("an event is not taken; slack will send it again", "error", err)
 		http.Error(w, "not now", http.StatusServiceUnavailable)
 		return
 	}
-	w.WriteHeader(http.StatusOK)
+	if answer == nil {
+		w.WriteHeader(http.StatusOK)
+		return
+	}
+	w.Header().Set("Content-Type", "application/json")
+	_ = json.NewEncoder(w).Encode(answer) // whoever waits for it has gone where this fails
 }
 
 func (a *Adapter) signed(h http.Header, body []byte) bool {

@@ -20,10 +20,11 @@ const (
 )
 
 // incoming is what a payload comes to: an event for the bot, an assistant pane
-// that was opened, or nothing.
+// that was opened, a form that was sent, or nothing.
 type incoming struct {
-	event *bot.Event
-	pane  *pane
+	event  *bot.Event
+	pane   *pane
+	filled *bot.Filled
 }
 
 type pane struct{ channel, thread string }
@@ -169,7 +170,7 @@ func translateMessage(e *bot.Event, in *inner, me *identity) bool {
 
 // fill takes over what a message says.
 func fill(e *bot.Event, m *message, me *identity) {
-	e.Message, e.Text = m.TS, plainText(m.Text, me.user)
+	e.Message, e.Text, e.People = m.TS, plainText(m.Text, me.user), mentioned(m.Text, me.user)
 	e.Mentioned = strings.Contains(e.Text, bot.Me)
 	if m.ThreadTS != m.TS {
 		e.Thread = m.ThreadTS
@@ -199,7 +200,7 @@ func translateCommand(raw []byte, me *identity) (incoming, error) {
 		return incoming{}, nil
 	}
 	return incoming{event: &bot.Event{Kind: bot.Command, ID: c.Trigger, Platform: Platform, Workspace: me.team, Channel: c.Channel,
-		Person: c.User, Text: plainText(c.Text, me.user), Back: back{Trigger: c.Trigger, URL: c.ResponseURL}.String()}}, nil
+		Person: c.User, Text: plainText(c.Text, me.user), People: mentioned(c.Text, me.user), Back: back{Trigger: c.Trigger, URL: c.ResponseURL}.String()}}, nil
 }
 
 // pressed is the value of a button: the reply's key and the control.
@@ -236,6 +237,10 @@ func translatePress(raw []byte, me *identity) (incoming, error) {
 	}
 	if err := json.Unmarshal(raw, &p); err != nil {
 		return incoming{}, fmt.Errorf("read an interaction: %w", noWords(err))
+	}
+	if p.Type == "view_submission" {
+		f, err := translateFilled(raw, me)
+		return incoming{filled: f}, err
 	}
 	if p.Type != "block_actions" || len(p.Actions) == 0 || p.Actions[0].Type != "button" || p.Trigger == "" {
 		return incoming{}, nil

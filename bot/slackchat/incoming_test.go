@@ -104,7 +104,7 @@ func TestTranslateCommand(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := &bot.Event{Kind: bot.Command, ID: "13.7.abc", Platform: Platform, Workspace: "T1", Channel: "C1", Person: "U1", Text: "45 < 47 " + bot.Somebody + "?",
+	want := &bot.Event{Kind: bot.Command, ID: "13.7.abc", Platform: Platform, Workspace: "T1", Channel: "C1", Person: "U1", Text: "45 < 47 " + bot.Somebody + "?", People: []string{"U2"},
 		Back: `{"t":"13.7.abc","u":"https://hooks.example.org/x"}`}
 	if !reflect.DeepEqual(in.event, want) {
 		t.Errorf("got  %+v\nwant %+v", in.event, want)

@@ -103,6 +103,8 @@ func (r *rig) start(http bool, c change) {
 	if c.adapter != nil {
 		c.adapter(&o)
 	}
+	var b *bot.Bot
+	o.Submit = func(ctx context.Context, f bot.Filled) (bot.Outcome, error) { return b.Submit(ctx, f) }
 	a, err := New(o)
 	if err != nil {
 		t.Fatal(err)
@@ -118,8 +120,7 @@ func (r *rig) start(http bool, c change) {
 	if c.bot != nil {
 		c.bot(&bo)
 	}
-	b, err := bot.New(bo)
-	if err != nil {
+	if b, err = bot.New(bo); err != nil {
 		t.Fatal(err)
 	}
 	var handle Handler = b.Handle

@@ -157,6 +157,10 @@ func (a *Adapter) Show(ctx context.Context, v *bot.View) (bot.Again, error) {
 		_, err = a.api.OpenViewContext(ctx, b.Trigger, modal(v))
 	}
 	if errors.Is(err, errNoTrigger) || isError(err, "expired_trigger_id", "trigger_expired", "invalid_trigger_id", "trigger_exchanged", "exchanged_trigger_id") {
+		if v.Form != nil { // only a press opens one
+			text := escape(tooLateIn(v.Lang))
+			return a.sendPrivate(ctx, v.Where, &v.Event, text, []slack.Block{section(text)})
+		}
 		return a.sendPrivate(ctx, v.Where, &v.Event, viewText(v), viewBlocks(v, maxMessageBlocks))
 	}
 	return verdict("open a view", err)

@@ -14,12 +14,18 @@ import (
 	"github.com/slack-go/slack/socketmode"
 )
 
+// ack is an envelope to acknowledge, and what with; nil for nothing.
+type ack struct {
+	envelope string
+	answer   any
+}
+
 // line is one Socket Mode client and what is known of its connection.
 type line struct {
 	*socketmode.Client
 	hangUp atomic.Value // context.CancelFunc: ends the client's run, so that it begins anew
 	good   atomic.Bool  // it was connected once
-	acks   chan string  // envelopes to acknowledge
+	acks   chan ack     // what to acknowledge
 }
 
 // pacer is what a line's client asks Slack through where to connect. slack-go
@@ -58,9 +64,9 @@ func (l *line) sendAcks(ctx context.Context) {
 		select {
 		case <-ctx.Done():
 			return
-		case envelope := <-l.acks:
-			if l.AckCtx(ctx, envelope, nil) != nil {
-				return // ctx has ended: an empty acknowledgement is never too large
+		case x := <-l.acks:
+			if l.AckCtx(ctx, x.envelope, x.answer) != nil && ctx.Err() != nil {
+				return
 			}
 		}
 	}
@@ -81,7 +87,7 @@ func (a *Adapter) runSockets(ctx context.Context, handle Handler) error {
 	errs := make(chan error, a.o.Sockets)
 	var wg sync.WaitGroup
 	for range a.o.Sockets {
-		l := &line{Client: socketmode.New(a.client(&pacer{a: a}), socketmode.OptionPingInterval(a.o.Ping)), acks: make(chan string, maxAcks)}
+		l := &line{Client: socketmode.New(a.client(&pacer{a: a}), socketmode.OptionPingInterval(a.o.Ping)), acks: make(chan ack, maxAcks)}
 		wg.Go(func() { l.sendAcks(ctx) })
 		wg.Go(func() {
 			if err := a.runLine(ctx, l); err != nil {
@@ -182,14 +188,30 @@ func (a *Adapter) hear(ctx context.Context, handle Handler, h heard) {
 }
 
 func (a *Adapter) receive(ctx context.Context, handle Handler, l *line, kind payloadKind, envelope string, raw []byte) {
-	if err := a.take(ctx, handle, kind, raw); err != nil {
+	filled, err := a.take(ctx, handle, kind, raw)
+	if err != nil {
 		if ctx.Err() == nil {
 			a.log.Warn("an event is not taken; slack will send it again", "error", err)
 		}
 		return
 	}
+	if filled == nil {
+		a.acknowledge(l, ack{envelope: envelope})
+		return
+	}
+	a.aside.Go(func() { // it takes its time, and the events behind it do not wait
+		answer, err := a.submit(ctx, filled)
+		if err != nil {
+			a.log.Warn("a form is not taken; whoever sent it is told", "error", err)
+			return
+		}
+		a.acknowledge(l, ack{envelope, answer})
+	})
+}
+
+func (a *Adapter) acknowledge(l *line, x ack) {
 	select {
-	case l.acks <- envelope:
+	case l.acks <- x:
 	default:
 		a.log.Warn("too many acknowledgements wait; slack will send the event again")
 	}

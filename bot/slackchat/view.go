@@ -79,7 +79,11 @@ func modal(v *bot.View) slack.ModalViewRequest {
 	if title == "" {
 		title = "…"
 	}
-	return slack.ModalViewRequest{Type: slack.VTModal, Title: plain(title), Blocks: slack.Blocks{BlockSet: viewBlocks(v, maxViewBlocks)}}
+	m := slack.ModalViewRequest{Type: slack.VTModal, Title: plain(title), Blocks: slack.Blocks{BlockSet: viewBlocks(v, maxViewBlocks)}}
+	if v.Form != nil {
+		withForm(&m, v)
+	}
+	return m
 }
 
 func homePage(v *bot.View) slack.HomeTabViewRequest {

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"sidewall/answers/answer"
+	"sidewall/bot"
 )
 
 // Topic is a topic as help shows it.
@@ -22,7 +23,9 @@ type Topic struct {
 // Config is one conversation.
 type Config struct {
 	// Ask answers a question; fresh says that a new conversation begins with it.
-	Ask    func(ctx context.Context, text string, fresh bool) (*answer.Answer, error)
+	Ask func(ctx context.Context, text string, fresh bool) (*answer.Answer, error)
+	// Keep does what a line asks of the book; nil where it asks nothing of it.
+	Keep   func(ctx context.Context, text string) (*bot.Told, error)
 	Topics []Topic
 	Lang   string // of what the terminal says before anybody asked
 	Greet  bool
@@ -39,6 +42,7 @@ type talker struct {
 	words *words
 	last  *answer.Answer
 	fresh bool
+	offer []bot.Control // of the book's keeping, by number
 }
 
 // Talk answers line after line until the person ends it, the input ends, or the
@@ -140,7 +144,45 @@ func (t *talker) line(ctx context.Context, text string) (done bool, err error) {
 			return false, nil
 		}
 	}
+	if kept, err := t.keep(ctx, text); kept || err != nil {
+		return false, err
+	}
 	return false, t.ask(ctx, t.choice(text))
+}
+
+// keep does what a line asks of the book; kept says whether it asks for that.
+func (t *talker) keep(ctx context.Context, text string) (kept bool, err error) {
+	if t.Keep == nil {
+		return false, nil
+	}
+	if n, err := strconv.Atoi(strings.TrimRight(text, ".")); err == nil && n > 0 && n <= len(t.offer) {
+		text = t.offer[n-1].ID
+	}
+	told, err := t.Keep(ctx, text)
+	switch {
+	case ctx.Err() != nil:
+		return false, ctx.Err()
+	case err != nil:
+		if t.Crash != nil {
+			t.Crash(err)
+		}
+		t.say(t.words.failed)
+		return true, nil
+	case told == nil:
+		t.offer = nil
+		return false, nil
+	}
+	t.speak(told.Lang)
+	for l := range strings.Lines(told.Text()) {
+		t.say(strings.TrimRight(Clean(l), " "))
+	}
+	if offer := told.Typed(); len(offer) > 0 {
+		t.offer = offer
+		for i, c := range offer {
+			t.say(fmt.Sprintf("  %d  %s", i+1, Clean(c.Label)))
+		}
+	}
+	return true, nil
 }
 
 // choice is the reply that a number stands for, where choices were offered.

@@ -116,6 +116,7 @@ func newDesk(ctx context.Context, dir, contact string, now func() time.Time) (d 
 type asker struct {
 	*answers.Desk
 	base answers.Request
+	now  func() time.Time
 	rec  *question.Recogniser // made when words have to be read outside a question
 }
 
@@ -130,7 +131,7 @@ func (a *app) open(cmd *cobra.Command, division, position string) (q *asker, don
 	if err != nil {
 		return nil, nil, err
 	}
-	q = &asker{Desk: d}
+	q = &asker{Desk: d, now: now}
 	q.base, err = q.request(answers.Request{Lang: s.Lang}, division, position, s.Date)
 	if err != nil {
 		done()

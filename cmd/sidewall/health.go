@@ -23,6 +23,7 @@ type health struct {
 	store    error
 	search   string // "" when the summaries can be searched
 	stopping bool
+	book     string // what is wrong with the book's folder, while the last good book serves
 	chats    map[string]*contact
 }
 
@@ -50,6 +51,17 @@ func (h *health) add(chat string)    { h.change(func() { h.chats[chat] = &contac
 func (h *health) stored(err error)   { h.change(func() { h.store = err }) }
 func (h *health) searches(no string) { h.change(func() { h.search = no }) }
 func (h *health) stops()             { h.change(func() { h.stopping = true }) }
+func (h *health) folder(no string)   { h.change(func() { h.book = no }) }
+
+// ready is what is told where nothing keeps it from answering.
+func (h *health) ready() string {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	if h.book == "" {
+		return "ready"
+	}
+	return "ready, with the last good book: its folder does not load any more\n" + h.book
+}
 
 func (h *health) connected(chat string) {
 	h.change(func() {
@@ -99,7 +111,8 @@ func (h *health) problems() []string {
 }
 
 // healthHandler serves the numbers, /healthz (the process works) and /readyz
-// (answers can be given; otherwise why not, a line each).
+// (answers can be given; otherwise why not, a line each). A folder that holds a
+// broken book is told there too: the last good one answers.
 func healthHandler(m *meter, log *slog.Logger) http.Handler {
 	mux := http.NewServeMux()
 	mux.Handle("GET /metrics", promhttp.HandlerFor(m.reg, promhttp.HandlerOpts{ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelError), Timeout: 2 * missedWithin}))
@@ -109,7 +122,7 @@ func healthHandler(m *meter, log *slog.Logger) http.Handler {
 			say(w, http.StatusServiceUnavailable, strings.Join(why, "\n"))
 			return
 		}
-		say(w, http.StatusOK, "ready")
+		say(w, http.StatusOK, m.health.ready())
 	})
 	return mux
 }

@@ -19,7 +19,6 @@ import (
 	"sidewall/answers"
 	"sidewall/answers/book"
 	"sidewall/answers/measure"
-	"sidewall/answers/sheet"
 	"sidewall/bot"
 	"sidewall/config"
 )
@@ -46,6 +45,8 @@ type parts struct {
 	store bot.Store
 	desk  func() bot.Desk
 	meter *meter
+	// submit takes in a form that was sent.
+	submit func(ctx context.Context, f bot.Filled) (bot.Outcome, error)
 }
 
 // platforms are the chats that there are.
@@ -105,12 +106,16 @@ func serve(ctx context.Context, s *config.Settings, log *slog.Logger) error {
 	if err != nil {
 		return err
 	}
-	desk, search, err := openServed(ctx, s)
+	l, err := openLive(ctx, s, log)
 	if err != nil {
 		return err
 	}
-	defer search.close()
-	bound, on, err := bindings(desk, s)
+	defer l.close()
+	editor, err := newChatEditor(s, l)
+	if err != nil {
+		return err
+	}
+	bound, on, err := bindings(l.edition.Load().Desk, s)
 	if err != nil {
 		return usageError{err}
 	}
@@ -121,10 +126,13 @@ func serve(ctx context.Context, s *config.Settings, log *slog.Logger) error {
 	defer release()
 
 	m := newMeter()
-	p := parts{log: log, store: store, desk: func() bot.Desk { return desk }, meter: m}
+	var b *bot.Bot // made of the chats, which it gets the forms of
+	p := parts{log: log, store: store, desk: l.desk, meter: m,
+		submit: func(ctx context.Context, f bot.Filled) (bot.Outcome, error) { return b.Submit(ctx, f) }}
 	o := bot.Options{
 		Desk: p.desk, Store: store, Log: log, Observer: m, Lang: s.Lang, Date: on, Channels: bound,
 		Threads: s.Threads, Retention: s.Retention, Rate: bot.Rate(s.Rate),
+		Editor: editor, Confirm: s.BookConfirm, AdminChannel: s.AdminChannel, Zone: s.Timezone,
 	}
 	chats := make([]chat, len(wanted))
 	o.Admins = func() []string { return withPower(s.Admins, chats) }
@@ -135,8 +143,7 @@ func serve(ctx context.Context, s *config.Settings, log *slog.Logger) error {
 		m.addChat(chats[i].Platform())
 		o.Adapters = append(o.Adapters, chats[i])
 	}
-	b, err := bot.New(o)
-	if err != nil {
+	if b, err = bot.New(o); err != nil {
 		return err
 	}
 	m.look(&looked{desk: p.desk, missed: store.Missed, inHand: b.InHand, now: time.Now, log: log})
@@ -151,8 +158,23 @@ func serve(ctx context.Context, s *config.Settings, log *slog.Logger) error {
 	// A first question that has to be searched shall not wait for the index.
 	var beside sync.WaitGroup
 	defer beside.Wait()
+	l.told = func(_ *book.Book, wrong error) {
+		if wrong == nil {
+			m.health.folder("")
+			return
+		}
+		m.health.folder(bot.BookErrors(wrong))
+		if err := b.BookBroken(ctx, wrong); err != nil {
+			log.Error("the admins could not be told that the book does not load", "error", err)
+		}
+	}
+	watched, unwatch := context.WithCancel(ctx)
+	defer unwatch()
+	beside.Go(func() { l.watch(watched) })
 	beside.Go(func() {
-		if _, err := search.open(ctx); err != nil {
+		e := l.take()
+		defer e.release()
+		if _, err := e.search.open(ctx); err != nil {
 			log.Error("the summaries cannot be searched", "error", err)
 			m.health.searches("the summaries cannot be searched")
 			return
@@ -235,24 +257,6 @@ func toSet(name string, keys []string) string {
 		}
 	}
 	return out
-}
-
-// openServed makes the desk that serve asks.
-func openServed(ctx context.Context, s *config.Settings) (*answers.Desk, *lazySearch, error) {
-	b, err := loadBook(ctx, s.Book)
-	if err != nil {
-		return nil, nil, err
-	}
-	if s.Contact != "" {
-		b.Contact = book.Contact{Name: sheet.Text2{EN: s.Contact, ES: s.Contact}}
-	}
-	search := &lazySearch{book: b}
-	now := func() time.Time { return time.Now().In(s.Timezone) }
-	d, err := answers.New(b, answers.WithSearch(search), answers.WithClock(now))
-	if err != nil {
-		return nil, nil, err
-	}
-	return d, search, nil
 }
 
 // bindings are the channels and the day of the settings, as the book names them.

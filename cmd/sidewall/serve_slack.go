@@ -29,6 +29,7 @@ func openSlack(_ context.Context, s *config.Settings, p parts) (chat, error) {
 	return slackchat.New(slackchat.Options{
 		BotToken: s.Slack.BotToken.Reveal(), AppToken: s.Slack.AppToken.Reveal(), SigningSecret: s.Slack.SigningSecret.Reveal(),
 		HTTP: s.Slack.Mode == config.HTTPMode, Listen: s.Slack.Listen, APIURL: s.Slack.APIURL,
+		Submit:  p.submit,
 		Prompts: func() []string { return prompts(p.desk().Topics(), s.Lang) },
 		Log:     p.log.With("chat", slackchat.Platform),
 		Opened:  func() { p.meter.connected(slackchat.Platform) },

@@ -15,6 +15,7 @@ import (
 	"sidewall/answers"
 	"sidewall/answers/answer"
 	"sidewall/answers/checks"
+	"sidewall/bot"
 	"sidewall/bot/terminal"
 )
 
@@ -30,14 +31,22 @@ func talkCommand(a *app) *cobra.Command {
 				return err
 			}
 			defer done()
-			return talk(cmd, q)
+			s, err := a.settings(cmd)
+			if err != nil {
+				return err
+			}
+			keep, err := talkEditing(s, q)
+			if err != nil {
+				return err
+			}
+			return talk(cmd, q, keep)
 		},
 	}
 	addAskFlags(cmd, &division, &position)
 	return cmd
 }
 
-func talk(cmd *cobra.Command, q *asker) error {
+func talk(cmd *cobra.Command, q *asker, keep func(context.Context, string) (*bot.Told, error)) error {
 	var thread *answers.Thread
 	errs := cmd.ErrOrStderr()
 	c := terminal.Config{
@@ -51,6 +60,7 @@ func talk(cmd *cobra.Command, q *asker) error {
 			req.Text = text
 			return q.Ask(ctx, req, thread)
 		},
+		Keep:  keep,
 		Crash: func(err error) { fmt.Fprintf(errs, "sidewall: %v\n", err) },
 	}
 	in, isFile := cmd.InOrStdin().(*os.File)
