@@ -39,7 +39,7 @@ const (
 
 func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
 
-// dendriteBin finds the homeserver, or skips the test; where SIDEWALL_NEED_DENDRITE
+// dendriteBin finds the homeserver, or skips the test; where NEED_DENDRITE
 // is set a missing one is a failure.
 func dendriteBin(t testing.TB) string {
 	t.Helper()
@@ -57,7 +57,7 @@ func dendriteBin(t testing.TB) string {
 		}
 	}
 	const what = "dendrite is not installed; .ci/matrix installs it, or DENDRITE_BIN names it"
-	if os.Getenv("SIDEWALL_NEED_DENDRITE") != "" {
+	if os.Getenv("NEED_DENDRITE") != "" {
 		t.Fatal(what)
 	}
 	t.Skip(what)
