@@ -150,7 +150,7 @@ func (c *Case) bannedItem(item string, r *sheet.Record) {
 	switch {
 	case c.without() && c.Asked.May() && !c.Asked.Any("taped:no", "taped"):
 		c.Rule(answer.Legal, "without-banned")
-	case c.Asked.Has("ask:must") && !c.Asked.May():
+	case !c.Asked.May() && (c.Asked.Has("ask:must") || c.without()):
 		c.Rule(answer.Info, statusBanned)
 	default:
 		c.Rule(answer.NotLegal, "with-banned")

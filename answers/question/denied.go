@@ -23,7 +23,8 @@ func (q *Question) denied() {
 
 // sameKindOfSize keeps a jersey-like small number from standing in for a length.
 func (q *Question) sameKindOfSize(a, b *Quantity) bool {
-	return a.Kind == b.Kind && a.Lo > 0 && b.Lo*3 > a.Lo*2 && a.Lo*3 > b.Lo*2
+	x, y := inInches(a), inInches(b)
+	return x > 0 && y*3 > x*2 && x*3 > y*2
 }
 
 // deniedAt says whether "isn't", "wasn't" or "not" stands right before token i.

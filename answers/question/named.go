@@ -151,7 +151,7 @@ func SaidToo(group string, not ...string) Reader {
 			if h.start >= at.start || !s.holds(h.start, h.end) || h.negated || q.toks[h.start].sent != q.toks[at.start].sent {
 				continue
 			}
-			if w := q.told(h, group, not); w != "" && w != v.Word {
+			if w := q.told(h, group, not); w != "" && w != v.Word && !q.correctedBetween(h.end, at.start, at.end) {
 				return Val{Kind: WordVal, Word: w}, span{h.start, h.end}, true
 			}
 		}

@@ -66,7 +66,11 @@ func (q *Question) division(i int) (int, bool) {
 			return e + 1, true
 		}
 	}
-	if _, end, ok := q.tagAt(e, gAndUnder); ok { // "11 and under" counts the oldest age too, but the trade means U11
+	under := e
+	if q.mark(e, "-") {
+		under++
+	}
+	if _, end, ok := q.tagAt(under, gAndUnder); ok { // "11 and under" counts the oldest age too, but the trade means U11
 		q.addUnder(int(n), i, end)
 		return end, true
 	}

@@ -358,8 +358,12 @@ func (r *Recogniser) ReadAfter(text, lang, before string) *Question {
 	q.bareMidfield()
 	q.quantities()
 	q.gameClocks()
+	q.ofTheDay()
 	q.denied()
+	q.corrected()
+	q.cutFromTo()
 	q.negate()
+	q.leftBehind()
 	q.levelEdge()
 	q.roles()
 	q.set = q.tagsIn(0, len(q.toks))
@@ -481,7 +485,7 @@ func (q *Question) negate() {
 		for _, t := range q.hits[k].tags {
 			neg = neg || q.x.info[t].group == gNeg
 		}
-		if !neg || q.sealedIn(k) {
+		if !neg || q.sealedIn(k) || q.onlyAsks(k) {
 			continue
 		}
 		for m := k + 1; m < len(q.hits); m++ {
@@ -492,6 +496,38 @@ func (q *Question) negate() {
 			h.negated = true
 		}
 	}
+}
+
+// onlyAsks says whether a "not" opens a question and denies nothing: "isn't a loose
+// helmet legal?".
+func (q *Question) onlyAsks(k int) bool {
+	n := &q.hits[k]
+	switch q.toks[n.start].text {
+	case "isnt", "arent", "wasnt", "werent":
+	case "dont", "doesnt", "didnt": // "I don't think a loose helmet is legal"
+		if !q.wordAt(n.start+1, "think") && !q.wordAt(n.start+1, "believe") {
+			return false
+		}
+	default:
+		return false
+	}
+	if i := n.start; i > 0 && q.toks[i-1].sent == q.toks[i].sent && q.toks[i].text[0] != 'd' {
+		switch q.toks[i-1].text {
+		case "why", "so", "but", "and", "ok", "well", ",", ":", "-":
+		default:
+			return false // "his helmet isn't"
+		}
+	}
+	for m := k + 1; m < len(q.hits); m++ {
+		h := &q.hits[m]
+		if q.toks[h.start].sent != q.toks[n.start].sent || q.breakBetween(n.end, h.start) {
+			return false
+		}
+		if q.is(h, "ask:legal") {
+			return h.start > n.end // "isn't legal" has no subject of its own
+		}
+	}
+	return false
 }
 
 // saysAnew says whether a new statement begins between two tokens: "it's not a
@@ -548,6 +584,9 @@ func (q *Question) roles() {
 			for _, t := range p.tags {
 				if q.x.info[t].group != gDim || t == q.x.std.dimStick && u.Kind == Length && u.Lo <= q.x.std.bigChange {
 					continue // no stick is that short: it is of its head or its strings
+				}
+				if t == q.x.std.dimHeight && p.start >= u.end && q.saysWhatHeIs(p) {
+					continue // "45 inches, he's a defender"
 				}
 				cost := 0
 				if p.start >= u.end {
@@ -607,6 +646,15 @@ func (q *Question) roles() {
 			}
 		}
 	}
+}
+
+// saysWhatHeIs says whether "he is" is followed by what he is, and so by no height.
+func (q *Question) saysWhatHeIs(h *hit) bool {
+	switch q.toks[h.end-1].text {
+	case "hes", "shes", "is", "im":
+		return q.wordAt(h.end, "a") || q.wordAt(h.end, "an") || q.wordAt(h.end, "on") || q.wordAt(h.end, "our") || q.wordAt(h.end, "my")
+	}
+	return false
 }
 
 // metreHeight makes a length of a bare 1.45 or "uno setenta" that is said of how
