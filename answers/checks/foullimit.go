@@ -55,7 +55,7 @@ func (c *Case) limitRuling(outByFouls, outByTime, told, timed, byTime bool) {
 		c.Need("personal_fouls")
 	default:
 		verdict := answer.Legal
-		if !c.Asked.Any("ask:may", "limit:fouls") {
+		if !c.Asked.Any("ask:may", "limit:fouls", "released") {
 			verdict = answer.Info
 		}
 		c.Rule(verdict, "under")

@@ -40,6 +40,12 @@ func (q *Question) foulSum(s Scope) foulSum {
 		}
 		f.fouls, f.hasFouls, f.foulSpan = c.n, true, span{c.start, c.end}
 	}
+	for i := range cs { // "four personals, sorry, five"
+		c := &cs[i]
+		if f.hasFouls && c.n <= manyFouls && c.start >= f.foulSpan.end && c.start-f.foulSpan.end <= 6 && q.rather(f.foulSpan.end, c.start) && (c.end == len(q.toks) || q.toks[c.end].kind == markToken) {
+			f.fouls, f.foulSpan = c.n, span{c.start, c.end}
+		}
+	}
 	for i := range q.Quantities { // "personal foul #5"
 		u := &q.Quantities[i]
 		if u.Kind == Jersey && s.holds(u.start, u.end) && u.start > 0 && u.Lo/measure.One <= manyFouls {

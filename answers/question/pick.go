@@ -549,12 +549,37 @@ func (q *Question) ofSomebodyElse(d mention) bool {
 	return false
 }
 
+// takenBack says whether the division d is mended by the next one named:
+// "can U13s, I mean U11s".
+func (q *Question) takenBack(d mention) bool {
+	next := len(q.toks)
+	for _, o := range q.divs {
+		if o.start >= d.end {
+			next = min(next, o.start)
+		}
+	}
+	if next == len(q.toks) || next-d.end > 7 {
+		return false
+	}
+	return q.rather(d.end, next)
+}
+
+// rather says whether words that mend what was said stand between two tokens.
+func (q *Question) rather(from, to int) bool {
+	for k := range q.hits {
+		if h := &q.hits[k]; h.start >= from && h.end <= to && q.is(h, "story:rather") {
+			return true
+		}
+	}
+	return false
+}
+
 // Divisions are the indexes of the divisions named in a scope, in order, once each.
 func (q *Question) Divisions(s Scope) []int {
 	var out []int
 next:
 	for _, d := range q.divs {
-		if !s.holds(d.start, d.end) || q.ofSomebodyElse(d) {
+		if !s.holds(d.start, d.end) || q.ofSomebodyElse(d) || q.takenBack(d) {
 			continue
 		}
 		for _, o := range out {

@@ -25,6 +25,10 @@ func (r *storyReader) scan() {
 			i = end
 			continue
 		}
+		if end := r.sealed(i); end > i { // "my husband swears it was a trip"
+			i = end
+			continue
+		}
 		if end, ok := r.hidden(i); ok {
 			i = end
 			continue
@@ -36,6 +40,17 @@ func (r *storyReader) scan() {
 		r.phrase(i, h)
 		i = h.end
 	}
+}
+
+// sealed is where the sealed phrase at a token ends: nothing in it is told.
+func (r *storyReader) sealed(i int) int {
+	q := r.q
+	for k := range q.hits {
+		if h := &q.hits[k]; h.start <= i && i < h.end && h.end <= r.s.end && contains(h.tags, q.x.std.sealed) {
+			return h.end
+		}
+	}
+	return i
 }
 
 // phrase makes an item of words.
