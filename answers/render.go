@@ -56,15 +56,20 @@ func (d *Desk) prepare() {
 		d.basis[r] = &all[i]
 	}
 	d.read = map[string]answer.Found{}
+	place := map[string]int{} // of a topic among those of the summary that was taken
 	for _, s := range d.book.Summaries {
-		for _, t := range s.Topics {
-			if _, ok := d.read[t]; !ok && d.by[t] != nil {
-				f := answer.Found{ID: s.ID, Title: s.Title}
-				if len(s.Sections) > 0 {
-					f.Section = s.Sections[0].Heading
-				}
-				d.read[t] = f
+		for at, t := range s.Topics {
+			if strings.Contains(s.ID, t) {
+				at = -1 // it bears the topic's name
 			}
+			if had, ok := place[t]; d.by[t] == nil || ok && had <= at {
+				continue // the one that is first of all about the topic says the most
+			}
+			f := answer.Found{ID: s.ID, Title: s.Title}
+			if len(s.Sections) > 0 {
+				f.Section = s.Sections[0].Heading
+			}
+			d.read[t], place[t] = f, at
 		}
 	}
 	var ids []string

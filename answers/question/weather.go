@@ -31,7 +31,7 @@ func (q *Question) humidity(s Scope) int {
 		}
 		for k := range q.hits {
 			h := &q.hits[k]
-			if !q.is(h, "humidity") || !q.sameSentence(h.start, u.start) || q.unchanged(h) {
+			if !q.is(h, "humidity") || !q.sameSentence(h.start, u.start) || q.unchanged(h) || q.joins(h.start-1) && h.end-h.start == 1 && q.isDamp(h.start) {
 				continue
 			}
 			after := h.start >= u.end && h.start-u.end <= 2
@@ -42,6 +42,12 @@ func (q *Question) humidity(s Scope) int {
 		}
 	}
 	return best
+}
+
+// isDamp says whether a word only says that the air is damp: "94 and humid" gives
+// a temperature and no humidity.
+func (q *Question) isDamp(i int) bool {
+	return q.wordAt(i, "humid") || q.wordAt(i, "humedo") || q.wordAt(i, "muggy")
 }
 
 // unchanged says whether a phrase is told to be as it was: "humidity the same".
