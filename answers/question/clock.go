@@ -84,8 +84,6 @@ func (q *Question) halfDay(i int) (uint8, int, bool) {
 	return 0, i, false
 }
 
-// spokenClock reads a dictated clock: "three twenty", "five oh five", "nine fifteen".
-// Two number words that do not add up to one number are minutes and seconds.
 // pastTheHour reads "ten past four", "quarter after six", "twenty to seven". "To"
 // is of a clock only in words: "10 to 7" is a score.
 func (q *Question) pastTheHour(i int) (int, bool) {
@@ -122,6 +120,8 @@ func (q *Question) pastTheHour(i int) (int, bool) {
 	return q.clockEnd(i, end, hour, n), true
 }
 
+// spokenClock reads a dictated clock: "three twenty", "five oh five", "nine fifteen".
+// Two number words that do not add up to one number are minutes and seconds.
 func (q *Question) spokenClock(i int) (int, bool) {
 	if end, ok := q.pastTheHour(i); ok {
 		return end, true

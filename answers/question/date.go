@@ -2,8 +2,6 @@ package question
 
 import "sidewall/answers/measure"
 
-// date reads 2015-10-03, 10/3/2015 (month first), 10/3/15, Oct 3 2015,
-// 3 October 2015, 3 de octubre de 2015, March 2014, "born in 2014", spring 2027.
 // bornBefore says whether a word of birth stands right before token i.
 func (q *Question) bornBefore(i int) bool {
 	for j := max(0, i-2); j < i; j++ {
@@ -14,6 +12,8 @@ func (q *Question) bornBefore(i int) bool {
 	return false
 }
 
+// date reads 2015-10-03, 10/3/2015 (month first), 10/3/15, Oct 3 2015,
+// 3 October 2015, 3 de octubre de 2015, March 2014, "born in 2014", spring 2027.
 func (q *Question) date(i int) (int, bool) {
 	if t, end, ok := q.tagAt(i, gSeasonWord); ok {
 		return q.season(t, i, end)

@@ -106,7 +106,6 @@ func (q *Question) addDivision(d, i, end int) {
 	q.divSpan = append(q.divSpan, span{i, end})
 }
 
-// age reads "9 year old", 9yo, "age 9", "turned 10", "tiene 9 años", "de 9 añitos".
 // isOfPerson says whether an "is" at token i can say somebody's age: "the lead is
 // 10" and "the stick is 9" do not, "Tom is 9" does.
 func (q *Question) isOfPerson(i int) bool {
@@ -120,6 +119,7 @@ func (q *Question) isOfPerson(i int) bool {
 	return q.is(&q.hits[h], "person", "fn", "neutral")
 }
 
+// age reads "9 year old", 9yo, "age 9", "turned 10", "tiene 9 años", "de 9 añitos".
 func (q *Question) age(i int) (int, bool) {
 	if i > 1 && q.isNum(i) && q.mark(i-1, "(") && q.mark(i+1, ")") && !q.toks[i].frac && q.toks[i].milli >= 5*measure.One && q.toks[i].milli <= 19*measure.One {
 		if h := q.hitAt[i-2]; h >= 0 && q.is(&q.hits[h], "person") { // "my son (16)"

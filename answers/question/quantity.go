@@ -57,6 +57,21 @@ type Quantity struct {
 
 const noTag Tag = -1
 
+// pronounOne says whether the "one" at i stands for somebody: "the little one".
+func (q *Question) pronounOne(i int) bool {
+	if i == 0 || !q.wordAt(i, "one") {
+		return false
+	}
+	if _, _, unit := q.unit(i + 1); unit {
+		return false
+	}
+	switch q.toks[i-1].text {
+	case "little", "big", "bigger", "old", "older", "oldest", "young", "younger", "youngest", "other", "this", "that", "last", "new", "same", "any", "every", "which", "tall", "small", "blue", "red", "black", "yellow", "clear":
+		return true
+	}
+	return false
+}
+
 // number is a plain number with fractions read: where it ends, and how it was written.
 type number struct {
 	milli int64
@@ -189,21 +204,6 @@ func (q *Question) small(i int) (int64, int, bool) {
 }
 
 // number reads a number at token i, in figures or words, with its fraction.
-// pronounOne says whether the "one" at i stands for somebody: "the little one".
-func (q *Question) pronounOne(i int) bool {
-	if i == 0 || !q.wordAt(i, "one") {
-		return false
-	}
-	if _, _, unit := q.unit(i + 1); unit {
-		return false
-	}
-	switch q.toks[i-1].text {
-	case "little", "big", "bigger", "old", "older", "oldest", "young", "younger", "youngest", "other", "this", "that", "last", "new", "same", "any", "every", "which", "tall", "small", "blue", "red", "black", "yellow", "clear":
-		return true
-	}
-	return false
-}
-
 func (q *Question) number(i int) (number, bool) {
 	if i >= len(q.toks) {
 		return number{}, false

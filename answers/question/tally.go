@@ -2,8 +2,6 @@ package question
 
 import "sidewall/answers/measure"
 
-// TallyOf adds up how many of a thing there are: "3 d-poles plus an LSM" are
-// four. A number after a word of total ("that makes 4") counts alone.
 // keeperBefore says whether a goalkeeper stands right before the word of a total.
 func (q *Question) keeperBefore(i int) bool {
 	for j := max(0, i-3); j < i; j++ {
@@ -14,6 +12,8 @@ func (q *Question) keeperBefore(i int) bool {
 	return false
 }
 
+// TallyOf adds up how many of a thing there are: "3 d-poles plus an LSM" are
+// four. A number after a word of total ("that makes 4") counts alone.
 func TallyOf(thing, total string) Reader {
 	return func(q *Question, s Scope) (Val, span, bool) {
 		t, ok := q.x.tags[thing]

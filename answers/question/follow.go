@@ -1,0 +1,111 @@
+package question
+
+import (
+	"sidewall/answers/measure"
+)
+
+// Change reads "cuts two inches off", "an inch longer": by how much a length
+// changes, in nanometres.
+func (q *Question) Change() (int64, bool) {
+	for i := range q.Quantities {
+		u := &q.Quantities[i]
+		if u.Kind == Length && u.Role != noTag && q.x.info[u.Role].value == "change" {
+			if q.near(u, "change:add") && !q.near(u, "change:cut") {
+				return u.Lo, true
+			}
+			return -u.Lo, true
+		}
+	}
+	return 0, false
+}
+
+// CountTo reads "and if i sneak a third one in": what a number that is known comes to.
+func (q *Question) CountTo() (int64, bool) {
+	for k := range q.Quantities {
+		u := &q.Quantities[k]
+		if (u.Kind == Ordinal || u.Kind == Period) && u.start > 0 && u.Lo > 1 && u.Lo <= smallBox && q.oneMore(u.start) {
+			return u.Lo, true
+		}
+	}
+	return 0, false
+}
+
+// NewTotal reads "… so thatd be 5": what the number of a talk comes to, in
+// thousandths, where nothing else is counted with it.
+func (q *Question) NewTotal() (int64, bool) {
+	for k := range q.Quantities {
+		u := &q.Quantities[k]
+		if u.Kind != Bare || u.Lo != u.Hi || u.Lo%measure.One != 0 || u.Lo > 20*measure.One || u.end < len(q.toks) && q.joins(u.end) {
+			continue
+		}
+		if q.endsAt(u.start, "count:total") {
+			return u.Lo, true
+		}
+	}
+	return 0, false
+}
+
+// FollowsOn says whether the question is worded as the next one of a talk: "what
+// about 3", "and at U13?", "even from the front?".
+func (q *Question) FollowsOn() bool {
+	if q.Has("follow") {
+		return true
+	}
+	for i := range q.toks {
+		switch q.toks[i].text {
+		case "ok", "okay", "so", "hm", "hmm", "oh", "wait", "lol", "alright", "bueno", ",":
+			continue
+		case "and", "but", "even", "same", "y", "pero", "or":
+			return true
+		}
+		return false
+	}
+	return false
+}
+
+// Dated says whether a day, an age or a grade is told.
+func (q *Question) Dated() bool {
+	for k := range q.Quantities {
+		switch q.Quantities[k].Kind {
+		case Day, Age, Grade:
+			return true
+		}
+	}
+	return false
+}
+
+// Relative says whether a number is told as a change of one that is known: 1 for
+// "two more", -1 for "2 yards closer", 0 for a number of its own.
+func (q *Question) Relative() int64 {
+	for k := range q.Quantities {
+		u := &q.Quantities[k]
+		if u.end >= len(q.toks) || u.Kind != Bare && u.Kind != Length && u.Kind != Span {
+			continue
+		}
+		h := q.hitAt[u.end]
+		if h < 0 || q.hits[h].start != u.end {
+			continue
+		}
+		switch {
+		case q.is(&q.hits[h], "rel:more"):
+			return 1
+		case q.is(&q.hits[h], "rel:less"):
+			return -1
+		}
+	}
+	return 0
+}
+
+// CountChange reads "what if we take one off", "another one just went in": by
+// how many a number that is known changes.
+func (q *Question) CountChange() (int64, bool) {
+	for k := range q.hits {
+		switch h := &q.hits[k]; {
+		case q.is(h, "count:less"):
+			return -1, true
+		case q.is(h, "count:more"):
+			return 1, true
+		}
+	}
+	return 0, false
+}

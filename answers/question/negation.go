@@ -1,0 +1,76 @@
+package question
+
+func (q *Question) sealedIn(k int) bool {
+	n := &q.hits[k]
+	for m := range q.hits {
+		if h := &q.hits[m]; m != k && !h.open && h.start <= n.start && h.end >= n.end && h.end-h.start > n.end-n.start && q.inGroup(h, "palms") {
+			return true // "nothing cut" says all that its "nothing" says
+		}
+	}
+	return false
+}
+
+// negate marks the phrases that a negation before them reaches: "no butt cap",
+// "without a mouthguard", "nobody ever cut the palms".
+func (q *Question) negate() {
+	for k := range q.hits {
+		neg := false
+		for _, t := range q.hits[k].tags {
+			neg = neg || q.x.info[t].group == gNeg
+		}
+		if !neg || q.sealedIn(k) || q.onlyAsks(k) {
+			continue
+		}
+		for m := k + 1; m < len(q.hits); m++ {
+			h := &q.hits[m]
+			if h.start-q.hits[k].end > reach || q.toks[h.start].sent != q.toks[q.hits[k].start].sent || q.breakBetween(q.hits[k].end, h.start) || q.saysAnew(q.hits[k].end, h.start) {
+				break
+			}
+			h.negated = true
+		}
+	}
+}
+
+// onlyAsks says whether a "not" opens a question and denies nothing: "isn't a loose
+// helmet legal?".
+func (q *Question) onlyAsks(k int) bool {
+	n := &q.hits[k]
+	switch q.toks[n.start].text {
+	case "isnt", "arent", "wasnt", "werent":
+	case "dont", "doesnt", "didnt": // "I don't think a loose helmet is legal"
+		if !q.wordAt(n.start+1, "think") && !q.wordAt(n.start+1, "believe") {
+			return false
+		}
+	default:
+		return false
+	}
+	if i := n.start; i > 0 && q.toks[i-1].sent == q.toks[i].sent && q.toks[i].text[0] != 'd' {
+		switch q.toks[i-1].text {
+		case "why", "so", "but", "and", "ok", "well", ",", ":", "-":
+		default:
+			return false // "his helmet isn't"
+		}
+	}
+	for m := k + 1; m < len(q.hits); m++ {
+		h := &q.hits[m]
+		if q.toks[h.start].sent != q.toks[n.start].sent || q.breakBetween(n.end, h.start) {
+			return false
+		}
+		if q.is(h, "ask:legal") {
+			return h.start > n.end // "isn't legal" has no subject of its own
+		}
+	}
+	return false
+}
+
+// saysAnew says whether a new statement begins between two tokens: "it's not a
+// white one it's yellow".
+func (q *Question) saysAnew(a, b int) bool {
+	for i := a; i <= b && i < len(q.toks); i++ {
+		switch q.toks[i].text {
+		case "its", "hes", "theyre", "sino":
+			return i > a
+		}
+	}
+	return false
+}
