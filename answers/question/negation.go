@@ -1,15 +1,5 @@
 package question
 
-func (q *Question) sealedIn(k int) bool {
-	n := &q.hits[k]
-	for m := range q.hits {
-		if h := &q.hits[m]; m != k && !h.open && h.start <= n.start && h.end >= n.end && h.end-h.start > n.end-n.start && q.inGroup(h, "palms") {
-			return true // "nothing cut" says all that its "nothing" says
-		}
-	}
-	return false
-}
-
 // negate marks the phrases that a negation before them reaches: "no butt cap",
 // "without a mouthguard", "nobody ever cut the palms".
 func (q *Question) negate() {
@@ -18,7 +8,7 @@ func (q *Question) negate() {
 		for _, t := range q.hits[k].tags {
 			neg = neg || q.x.info[t].group == gNeg
 		}
-		if !neg || q.sealedIn(k) || q.onlyAsks(k) {
+		if !neg || q.onlyAsks(k) {
 			continue
 		}
 		for m := k + 1; m < len(q.hits); m++ {

@@ -383,6 +383,9 @@ func (q *Question) quantityAt(i int) (int, bool) {
 
 // feetInches reads 3'9", 3 ft 9, 5 foot 2 inches, cinco pies con dos pulgadas.
 func (q *Question) feetInches(i int) (int, bool) {
+	if end, ok := q.loneMinute(i); ok {
+		return end, true
+	}
 	n, ok := q.number(i)
 	if !ok {
 		return i, false
@@ -530,6 +533,20 @@ func (q *Question) measured(i int) (int, bool) {
 	}
 	q.push(u)
 	return u.end, true
+}
+
+// loneMinute reads "minute for tripping", "gets minute for a slash": one of them,
+// though nothing counts it.
+func (q *Question) loneMinute(i int) (int, bool) {
+	if !q.wordAt(i, "minute") || !q.wordAt(i+1, "for") || i > 0 && (q.isNum(i-1) || q.toks[i-1].glued) {
+		return i, false
+	}
+	if _, _, counted := q.tagAt(i-1, gNum); i > 0 && counted {
+		return i, false
+	}
+	one := int64(measure.Minute)
+	q.push(Quantity{Kind: Span, Lo: one, Hi: one, Unit: noTag, start: i, end: i + 1, Role: noTag, word: true})
+	return i + 1, true
 }
 
 // timeLeftAt says whether the words at i make the time before them one of the
