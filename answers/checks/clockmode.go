@@ -92,12 +92,10 @@ func (c *Case) stays() bool {
 
 // half is the half of the game as a count, 0 where it was not said.
 func (c *Case) half() int64 {
-	if h, ok := c.Fact("half"); ok {
-		return h.Lo
-	}
 	p, ok := c.Fact("period")
-	if !ok {
-		return 0
+	if !ok { // a period that is told goes before a half that is spoken of: "now or not until after the half?"
+		h, _ := c.Fact("half")
+		return h.Lo
 	}
 	if p.Lo >= question.OvertimePeriod*one {
 		return 2 * one

@@ -63,7 +63,7 @@ func decideStickCheck(c *Case) {
 func (c *Case) stickAllowed(act string) {
 	c.Find(stickTopic, "limits_of_check")
 	switch {
-	case c.Asked.Any("manner:wild", "foul:slashing"):
+	case c.Asked.Any("manner:wild", "foul:slashing") && !c.Asked.Has("manner:controlled"):
 		c.Rule(answer.Depends, "wild")
 	case c.Told("target") == "other":
 		c.Rule(answer.NotLegal, "no-ball")

@@ -79,6 +79,11 @@ func BodyAct(order []string) Reader {
 			}
 		}
 		v, at, ok := said(q, s)
+		if !ok || v.Word == "body-check" || v.Word == "push" || v.Word == "takeout" {
+			if act, sp, hit := q.bodyZone(s); hit {
+				return Val{Kind: WordVal, Word: act}, sp, true
+			}
+		}
 		if (!ok || v.Word == "body-check") && q.tagInScope(s, "act:to-head") && !q.tagInScope(s, "stick", "act:stick-check") {
 			return Val{Kind: WordVal, Word: "above-shoulders"}, span(s), true
 		}
@@ -196,6 +201,8 @@ func (q *Question) foulOfAct(s Scope) (string, bool) {
 		return "illegal-body-check", true
 	case q.tagInScope(s, "act:on-body"):
 		return "slashing", true
+	case q.tagInScope(s, "mouthguard:out"):
+		return "mouthguard-out", true
 	}
 	return "", false
 }

@@ -282,7 +282,7 @@ func (q *Question) servingNow(s Scope) (int64, span) {
 		if n > 0 {
 			return n, at
 		}
-		for i := max(s.start, h.start-4); i < h.start; i++ {
+		for i := max(s.start, h.start-7); i < h.start; i++ {
 			switch q.toks[i].text {
 			case "a", "one", "our", "their", "un", "uno", "nuestro":
 				if p := q.hitAt[min(i+1, len(q.toks)-1)]; p >= 0 && q.is(&q.hits[p], "person", "cnt:man") || i+1 < h.start && manWord(q.toks[i+1].text) {

@@ -19,6 +19,9 @@ func (q *Question) clock(i int) (int, bool) {
 		}
 		return q.clockEnd(i, i+3, m, s), true
 	}
+	if end, ok := q.figuresApart(i); ok {
+		return end, true
+	}
 	if q.isNum(i) && !q.toks[i].frac && q.toks[i].milli <= 12*measure.One && q.toks[i].milli > 0 { // 7 pm, 7pm
 		if style, end, ok := q.halfDay(i + 1); ok {
 			m := q.toks[i].milli / measure.One
@@ -266,4 +269,31 @@ func (q *Question) ordinal(i int) (int64, int, bool) {
 		return q.x.info[t].n, end, true
 	}
 	return 0, i, false
+}
+
+// figuresApart reads what dictation makes of a game clock: "at 3 00", "scored 2 45",
+// and "six flat". Two numbers apart are a clock only where fouls or goals are told.
+func (q *Question) figuresApart(i int) (int, bool) {
+	m, j, ok := q.small(i)
+	if q.isNum(i) && !q.toks[i].frac {
+		m, j, ok = q.toks[i].milli/measure.One, i+1, true
+	}
+	if !ok || m < 1 || m > 15 {
+		return i, false
+	}
+	if q.wordAt(j, "flat") && !q.tagInScope(q.Whole(), "stick") {
+		return q.clockEnd(i, j+1, m, 0), true
+	}
+	if !q.isNum(i) || !q.isNum(j) || q.toks[j].glued || len(q.toks[j].text) != 2 || q.toks[j].milli >= 60*measure.One {
+		return i, false
+	}
+	if _, _, unit := q.unit(j + 1); unit || q.mark(j+1, ":") || q.mark(j+1, "/") {
+		return i, false
+	}
+	for k := range q.hits {
+		if h := &q.hits[k]; q.inGroup(h, "foul") || q.is(h, "goal:scored", "released", "lightning") {
+			return q.clockEnd(i, j+1, m, q.toks[j].milli/measure.One), true
+		}
+	}
+	return i, false
 }

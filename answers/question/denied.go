@@ -8,7 +8,7 @@ func (q *Question) denied() {
 	size := func(u *Quantity) bool { return u.Kind == Length || u.Kind == Bare }
 	for k := range q.Quantities {
 		u := &q.Quantities[k]
-		if !size(u) || !q.deniedAt(u.start) {
+		if !size(u) || !q.deniedAt(u.start) && !q.refused(u.end) {
 			continue
 		}
 		kind, lo, hi := u.Kind, u.Lo, u.Hi
@@ -37,4 +37,10 @@ func (q *Question) deniedAt(i int) bool {
 		return true
 	}
 	return false
+}
+
+// refused says whether "but no" or "but nope" follows right behind a size, as
+// somebody else's: "5 foot 4 (his mom says 5'5 but no)".
+func (q *Question) refused(i int) bool {
+	return q.wordAt(i, "but") && (q.wordAt(i+1, "no") || q.wordAt(i+1, "nope") || q.wordAt(i+1, "nah"))
 }

@@ -109,7 +109,7 @@ func (q *Question) addDivision(d, i, end int) {
 // isOfPerson says whether an "is" at token i can say somebody's age: "the lead is
 // 10" and "the stick is 9" do not, "Tom is 9" does.
 func (q *Question) isOfPerson(i int) bool {
-	if q.toks[i].text != "is" || i == 0 || q.toks[i-1].kind != wordToken {
+	if q.toks[i].text != "is" && q.toks[i].text != "are" || i == 0 || q.toks[i-1].kind != wordToken {
 		return true
 	}
 	h := q.hitAt[i-1]
@@ -127,6 +127,9 @@ func (q *Question) age(i int) (int, bool) {
 			q.push(Quantity{Kind: Age, Lo: n, Hi: n, Unit: noTag, start: i, end: i + 1, Role: noTag})
 			return i + 1, true
 		}
+	}
+	if end, ok := q.apposedAge(i); ok {
+		return end, true
 	}
 	if _, end, ok := q.tagAt(i, gAgeWord); ok { // age 9, aged nine, turning 10
 		if e, ok := q.date(end); ok { // "cumple 10 de mayo"
@@ -165,6 +168,25 @@ func (q *Question) age(i int) (int, bool) {
 	_, e, _ := q.unit(end)
 	q.push(Quantity{Kind: Age, Lo: lo, Hi: hi, Unit: noTag, start: i, end: e, Role: noTag})
 	return e, true
+}
+
+// apposedAge reads the number between commas behind a person: "middie, 12, snapped
+// his shaft".
+func (q *Question) apposedAge(i int) (int, bool) {
+	if i < 2 || !q.mark(i-1, ",") {
+		return i, false
+	}
+	h := q.hitAt[i-2]
+	if h < 0 || !q.is(&q.hits[h], "person") {
+		return i, false
+	}
+	n, ok := q.number(i)
+	if !ok || n.frac || n.milli < bareAgeLow*measure.One || n.milli > bareAgeHigh*measure.One || !q.mark(n.end, ",") {
+		return i, false
+	}
+	v := n.milli / measure.One
+	q.push(Quantity{Kind: Age, Lo: v, Hi: v, Unit: noTag, start: i, end: n.end, Role: noTag})
+	return n.end, true
 }
 
 // Ages that a bare number may be after "he is", in whole years.

@@ -456,6 +456,13 @@ func (q *Question) measured(i int) (int, bool) {
 			}
 		}
 	}
+	if !sep && (q.wordAt(end, "or") || q.Lang == "es" && q.wordAt(end, "o")) { // "three or 4 steps"
+		if m, ok := q.number(end + 1); ok && m.milli > n.milli {
+			if t, _, ok := q.unit(m.end); ok && (t == q.x.std.step || t == q.x.std.yard) {
+				hi, end, sep = m.milli, m.end, true
+			}
+		}
+	}
 	if !sep && q.wordAt(start-1, "between") || !sep && q.wordAt(start-1, "entre") {
 		if q.joins(end) {
 			if m, ok := q.number(end + 1); ok {
@@ -522,6 +529,9 @@ func (q *Question) measured(i int) (int, bool) {
 			if t2, e2, ok := q.unit(m.end); ok && q.x.info[t2].unitKind == Span && q.x.info[t2].n < in.n && !(q.mark(k-1, ",") && q.timeLeftAt(e2)) {
 				u.Lo += scale(m.milli, q.x.info[t2].n)
 				u.Hi, u.end = u.Lo, e2
+			} else if !ok && k == u.end && q.isNum(k) && len(q.toks[k].text) == 2 && !q.toks[k].frac && m.milli < 60*measure.One && q.x.info[t].n == int64(measure.Minute) && m.end == k+1 && !q.mark(k+1, ":") && !q.mark(k+1, "/") && !q.mark(k+1, "-") {
+				u.Lo += scale(m.milli, int64(measure.Second)) // "4 min 30 of foul time"
+				u.Hi, u.end = u.Lo, k+1
 			}
 		}
 	}

@@ -160,6 +160,7 @@ func (q *Question) breakBetween(a, b int) bool {
 // people and things. They only help to find the topic.
 const (
 	sizeLow, sizeHigh = 30, 99
+	hotLow, hotHigh   = 80, 120 // °F, or a very long stick
 	countHigh         = 20
 )
 
@@ -241,6 +242,11 @@ func (q *Question) tagsIn(start, end int) tagSet {
 			switch n := u.Hi / measure.One; {
 			case n >= sizeLow && n <= sizeHigh:
 				s.add(d.qSize)
+				if n >= hotLow {
+					s.add(d.qHot)
+				}
+			case n > sizeHigh && n <= hotHigh:
+				s.add(d.qHot)
 			case n <= countHigh && u.Hi%measure.One == 0:
 				s.add(d.qCount)
 			}

@@ -86,8 +86,12 @@ func (q *Question) roles() {
 					u.Role = q.x.std.dimHeight
 				}
 			}
-			for i := max(0, u.start-4); i < u.start; i++ {
-				if h := q.hitAt[i]; h >= 0 && contains(q.hits[h].tags, q.x.std.person) && best > 2 {
+			for i := u.start - 1; i >= max(0, u.start-4); i-- {
+				h := q.hitAt[i]
+				if h >= 0 && contains(q.hits[h].tags, q.x.std.dimStick) && !contains(q.hits[h].tags, q.x.std.person) {
+					break // "the middie's twig is three foot six"
+				}
+				if h >= 0 && contains(q.hits[h].tags, q.x.std.person) && best > 2 {
 					u.Role = q.x.std.dimHeight
 				}
 			}

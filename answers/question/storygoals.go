@@ -175,7 +175,7 @@ func (r *storyReader) goalClock(i int) int {
 			break
 		}
 	}
-	if after >= 0 && r.sentenceEnd(g.end-1, r.items[after].start) {
+	if after >= 0 && r.sentenceEnd(g.end-1, r.items[after].start) && !r.clockAlone(after) {
 		after = -1
 	}
 	before := -1
@@ -280,4 +280,15 @@ func (r *storyReader) lengths() {
 			it.used = true
 		}
 	}
+}
+
+// clockAlone says whether a clock stands alone behind the only goal that is told:
+// "they just scored. 7:31".
+func (r *storyReader) clockAlone(c int) bool {
+	for i := range r.items {
+		if it := &r.items[i]; i != c && (it.kind == iClock || it.kind == iFoul || it.kind == iLength) {
+			return false
+		}
+	}
+	return r.items[c].end >= len(r.q.toks)-1
 }

@@ -140,6 +140,9 @@ func HeatIndexSaid() Reader {
 // feltBefore says whether a word for the heat index stands before a number, or
 // right after it ("102 de sensación térmica").
 func (q *Question) feltBefore(i int) bool {
+	if wet := q.humidity(q.Whole()); wet >= 0 && q.warmths(q.Whole(), wet) < 2 {
+		return false // told with the humidity it is the air's: "heat index if it's 86 and 60 percent"
+	}
 	for k := range q.hits {
 		h := &q.hits[k]
 		if q.feltAfter(i, h) {
@@ -150,4 +153,16 @@ func (q *Question) feltBefore(i int) bool {
 		}
 	}
 	return false
+}
+
+// warmths is how many numbers of a scope could be temperatures or heat indexes.
+func (q *Question) warmths(s Scope, wet int) int {
+	n := 0
+	for i := range q.Quantities {
+		u := &q.Quantities[i]
+		if i != wet && s.holds(u.start, u.end) && (u.Kind == Warmth || u.Kind == Bare && u.Lo >= coolest*measure.One && u.Hi <= 2*hottest*measure.One) {
+			n++
+		}
+	}
+	return n
 }
