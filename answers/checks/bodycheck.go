@@ -102,6 +102,11 @@ func (c *Case) bodyAllowed(act string) {
 		}
 	}
 	switch {
+	case c.Asked.Has("place:unknown"): // where it lands was said in words that nothing knows
+		c.Rule(answer.Depends, "where")
+		c.putDistance()
+		c.bodyLimits(act)
+		return
 	case told && !possession:
 		c.Rule(answer.Depends, "no-ball")
 		c.putDistance()

@@ -99,6 +99,9 @@ func (c *Case) banned(act string, distance bool) bool {
 // mannerIsWrong rules on what is wrong whatever the distance.
 func (c *Case) mannerIsWrong(act string) bool {
 	switch {
+	case c.Asked.Has("place:unknown"):
+		c.Rule(answer.Depends, "manner-place")
+		return true
 	case c.Asked.Has("act:to-head") && c.Asked.Any("stick", "act:stick-check"):
 		return c.stickIsWrong("to-head")
 	case c.Asked.Has("act:one-handed"):

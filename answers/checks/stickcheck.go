@@ -63,6 +63,8 @@ func decideStickCheck(c *Case) {
 func (c *Case) stickAllowed(act string) {
 	c.Find(stickTopic, "limits_of_check")
 	switch {
+	case c.Asked.Has("place:unknown"):
+		c.Rule(answer.Depends, "which")
 	case c.Asked.Any("manner:wild", "foul:slashing") && !c.Asked.Has("manner:controlled"):
 		c.Rule(answer.Depends, "wild")
 	case c.Told("target") == "other":

@@ -120,6 +120,7 @@ func (q *Question) boxCounts(s Scope) boxCounts {
 		}
 	}
 	q.boxWords(s, &b)
+	q.alsoCalled(s, &b)
 	if ordinal > 0 && !b.hasMore {
 		switch {
 		case !b.hasBox:

@@ -147,16 +147,34 @@ func (q *Question) stickSaid(u *Quantity) bool {
 	default:
 		return false
 	}
+	stick, told := -1, false
 	for k := range q.hits { // whichever is named first is measured
 		h := &q.hits[k]
 		if !q.sameSentence(h.start, u.start) || h.start > i {
 			continue
 		}
-		if q.is(h, "dim:stick") {
-			return true
+		switch {
+		case q.is(h, "dim:stick"):
+			if !told {
+				stick, told = h.end, true
+			}
+		case q.is(h, "person", "dim:height"):
+			if !told {
+				return false
+			}
+			if q.newClause(stick, h.start) && i-h.end <= 2 || q.saysTag("ask:whatlength", "ask:buy") && !q.saysTag("ask:may") { // "palo para mi nieto, el pelao mide 5 pies 4"
+				return false
+			}
 		}
-		if q.is(h, "person", "dim:height") {
-			return false
+	}
+	return told
+}
+
+// newClause says whether a comma or a word that begins a clause stands between two tokens.
+func (q *Question) newClause(a, b int) bool {
+	for i := a; i < b; i++ {
+		if q.mark(i, ",") || q.mark(i, ":") || q.mark(i, "-") || q.mark(i, "(") || q.wordAt(i, "y") || q.wordAt(i, "pero") || q.wordAt(i, "porque") {
+			return true
 		}
 	}
 	return false

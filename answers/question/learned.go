@@ -21,7 +21,8 @@ import (
 //	t:stick crosse-length=120 crosse-choice=85
 //
 // Features: "t:" a concept, "!:" a negated one, "w:" a word, "b:" two words in a
-// row, "p:" two concepts, the names in order. The topic "" is: none of them. After
+// row, "p:" two concepts, the names in order, "n:" how many words no labelled
+// question has, "m:" how large a part they are. The topic "" is: none of them. After
 // the comment and the bias the lines stand in the order of their bytes.
 type weights struct {
 	topics []string // index of a topic; 0 is ""
@@ -115,13 +116,14 @@ func (w *weights) find(feature []byte) (string, bool) {
 
 // weightTable is the features by number, for a program that answers many questions.
 type weightTable struct {
-	tag    []int32          // feature by tag, -1 for none
-	neg    []int32          // by negated tag
-	words  map[string]int32 // a word's number
-	word   map[int32]int32  // feature by word number
-	bigram map[uint64]int32
-	pair   map[uint32]int32
-	row    [][]weight // by feature
+	tag            []int32          // feature by tag, -1 for none
+	neg            []int32          // by negated tag
+	words          map[string]int32 // a word's number
+	word           map[int32]int32  // feature by word number
+	bigram         map[uint64]int32
+	pair           map[uint32]int32
+	strange, share [StrangeSteps]int32 // feature by step, -1 for none
+	row            [][]weight          // by feature
 }
 
 // warm makes the table, once.
@@ -142,6 +144,9 @@ func (w *weights) tabulate(x *lexicon) (*weightTable, error) {
 	t := &weightTable{tag: make([]int32, n), neg: make([]int32, n)}
 	for i := range t.tag {
 		t.tag[i], t.neg[i] = -1, -1
+	}
+	for i := range StrangeSteps {
+		t.strange[i], t.share[i] = -1, -1
 	}
 	lines := strings.Count(w.raw, "\n")
 	t.words = make(map[string]int32, lines)
@@ -189,6 +194,16 @@ func (w *weightTable) put(x *lexicon, feature string, row []weight) {
 			return
 		}
 		w.pair[pairKey(ta, tb)] = f
+	case "n", "m":
+		k, err := strconv.Atoi(text)
+		if err != nil || k < 0 || k >= StrangeSteps {
+			return
+		}
+		if kind == "n" {
+			w.strange[k] = f
+		} else {
+			w.share[k] = f
+		}
 	default:
 		return
 	}
@@ -274,6 +289,17 @@ func (q *Question) tableFeatures(w *weightTable, s Scope, tags []Tag, f func([]w
 			}
 		}
 	}
+	n, m := q.strange(s, func(word string) bool {
+		_, ok := w.word[w.words[word]]
+		_, is := w.words[word]
+		return ok && is
+	})
+	if k := w.strange[n]; k >= 0 {
+		f(w.row[k])
+	}
+	if k := w.share[m]; k >= 0 {
+		f(w.row[k])
+	}
 	prev := int32(-1)
 	for i := s.start; i < s.end; i++ {
 		t := &q.toks[i]
@@ -332,6 +358,13 @@ func (q *Question) textFeatures(w *weights, s Scope, tags []Tag, f func([]weight
 			try("!:", name(t))
 		}
 	}
+	n, m := q.strange(s, func(word string) bool {
+		key = append(append(key[:0], "w:"...), word...)
+		_, ok := w.find(key)
+		return ok
+	})
+	try("n:", strconv.Itoa(n))
+	try("m:", strconv.Itoa(m))
 	prev := ""
 	for i := s.start; i < s.end; i++ {
 		t := &q.toks[i]
@@ -345,6 +378,38 @@ func (q *Question) textFeatures(w *weights, s Scope, tags []Tag, f func([]weight
 		}
 		prev = t.text
 	}
+}
+
+// StrangeSteps is how finely strange words are told apart.
+const StrangeSteps = 6
+
+// strangeLen is the length from which a word says something of a topic.
+const strangeLen = 4
+
+// strange counts the words of a scope that neither a lexicon nor a labelled
+// question knows, up to a few, and what share of the longer words they are.
+func (q *Question) strange(s Scope, known func(word string) bool) (n, share int) {
+	words := 0
+	for i := s.start; i < s.end; i++ {
+		t := &q.toks[i]
+		if t.kind != wordToken || len(t.text) < strangeLen {
+			continue
+		}
+		words++
+		if q.hitAt[i] < 0 && !known(t.text) {
+			n++
+		}
+	}
+	if n > 0 {
+		share = min(1+n*(2*StrangeSteps-4)/max(words, 3)/2, StrangeSteps-1)
+	}
+	return min(n, StrangeSteps-1), share
+}
+
+// StrangeNames are the features of strange words, for learning.
+func (q *Question) StrangeNames(known func(word string) bool) []string {
+	n, m := q.strange(q.Whole(), known)
+	return []string{"n:" + strconv.Itoa(n), "m:" + strconv.Itoa(m)}
 }
 
 // FeatureNames are all possible features of the question, for learning: the
@@ -415,6 +480,9 @@ func (q *Question) learned(s Scope, set *tagSet, sums []int32) {
 		if sums[i] >= clear && d < -mostDoubt {
 			d = -mostDoubt
 		}
+		if s.end-s.start < len(q.toks) { // learned from whole questions, not from clauses
+			d = min(max(d, -clauseTrust), clauseTrust)
+		}
 		sums[i] += d
 	}
 }
@@ -423,7 +491,9 @@ func (q *Question) learned(s Scope, set *tagSet, sums []int32) {
 // learned: a plain question must not be lost to words that no corpus had.
 const (
 	clear     = 8
-	mostDoubt = 2
+	mostDoubt = 9
+
+	clauseTrust = 6
 )
 
 // maxTopics bounds the topics and "none of them".

@@ -33,7 +33,7 @@ func (q *Question) takenBack(d mention) bool {
 	if next == len(q.toks) || next-d.end > 7 {
 		return false
 	}
-	return q.rather(d.end, next)
+	return q.rather(d.end, next) || q.noAfterDivision(d.end, next)
 }
 
 // rather says whether words that mend what was said stand between two tokens.
@@ -80,7 +80,7 @@ func (q *Question) Position(s Scope) string {
 			switch {
 			case len(n) > 4 && n[:4] == "pos:" && h.negated && q.denies(k):
 				denied = n[4:]
-			case len(n) > 4 && n[:4] == "pos:" && of:
+			case len(n) > 4 && n[:4] == "pos:" && (of || q.myOwn(h)):
 				hint = n[4:]
 			case len(n) > 4 && n[:4] == "pos:":
 				out = n[4:]
@@ -176,4 +176,17 @@ func (q *Question) Only(k Kind) (Quantity, bool) {
 		return Quantity{}, false
 	}
 	return q.Quantities[at], true
+}
+
+// myOwn says whether a position is that of whoever asks for another: "my little
+// brother is a goalie … i play d so no clue".
+func (q *Question) myOwn(h *hit) bool {
+	if !q.wordAt(h.start-2, "i") && !q.wordAt(h.start-3, "i") {
+		return false
+	}
+	switch q.toks[h.start-1].text {
+	case "play", "played", "was", "a", "am":
+		return true
+	}
+	return false
 }

@@ -8,7 +8,7 @@ func (q *Question) negate() {
 		for _, t := range q.hits[k].tags {
 			neg = neg || q.x.info[t].group == gNeg
 		}
-		if !neg || q.onlyAsks(k) {
+		if !neg || q.onlyAsks(k) || q.saidWhole(k) {
 			continue
 		}
 		for m := k + 1; m < len(q.hits); m++ {
@@ -60,6 +60,22 @@ func (q *Question) saysAnew(a, b int) bool {
 		switch q.toks[i].text {
 		case "its", "hes", "theyre", "sino":
 			return i > a
+		}
+	}
+	return false
+}
+
+// saidWhole says whether a "not" belongs to a longer phrase that has a meaning of
+// its own: in "not cut, not touched" neither reaches the other.
+func (q *Question) saidWhole(k int) bool {
+	n := &q.hits[k]
+	if n.end-n.start > 1 {
+		return false
+	}
+	for m := range q.hits {
+		h := &q.hits[m]
+		if m != k && h.start == n.start && h.end > n.end && !h.open && q.is(h, "palms:intact") {
+			return true
 		}
 	}
 	return false

@@ -4,12 +4,12 @@ package question
 // within Close of each other are a toss-up.
 const (
 	Enough = 5
-	sure   = 6 // what one clause needs to be a question of its own
+	sure   = 9 // what one clause needs to be a question of its own
 
 	surelyAsked  = 16 // what a question of the game needs, likewise
 	surelySafety = 12 // what a matter of safety needs to be answered whatever else is spoken of
 
-	sureCarried = 9 // likewise, where "it" stands for what was said before
+	sureCarried = 13 // likewise, where "it" stands for what was said before
 )
 
 // askBonus is how much more the topic of the clause that asks counts.
@@ -71,7 +71,7 @@ func (q *Question) Topics() []Part {
 		}
 		distinct := false
 		for i := 1; i < len(tops); i++ {
-			distinct = distinct || tops[i].Topic != tops[0].Topic && !oneMatter(tops[i].Topic, tops[0].Topic)
+			distinct = distinct || tops[i].Topic != tops[0].Topic && !oneMatter(tops[i].Topic, tops[0].Topic) && !q.boxAndField(tops[i].Topic, tops[0].Topic)
 		}
 		if distinct {
 			for i := range tops {

@@ -142,7 +142,7 @@ func (q *Question) half(i int) (int64, int, bool) {
 	if v, end, ok := q.fraction(j); ok {
 		return v, end, true
 	}
-	if q.article(j) {
+	if q.wordAt(j, "a") || q.article(j) {
 		j++
 	}
 	if v, end, ok := q.parts(j); ok {
@@ -159,6 +159,8 @@ func (q *Question) parts(i int) (int64, int, bool) {
 	n, end := int64(1), i
 	if v, e, ok := q.small(i); ok && v < 32 {
 		n, end = v, e
+	} else if q.isNum(i) && !q.toks[i].frac && q.toks[i].milli < 32*measure.One { // "2 pulgadas y 6 décimas"
+		n, end = q.toks[i].milli/measure.One, i+1
 	} else if q.article(i) {
 		end = i + 1
 	}
@@ -173,7 +175,7 @@ func (q *Question) parts(i int) (int64, int, bool) {
 
 // joins says whether token i is "and" or "y".
 func (q *Question) joins(i int) bool {
-	return q.wordAt(i, "and") || q.wordAt(i, "y") || q.wordAt(i, "n") || q.mark(i, "&")
+	return q.wordAt(i, "and") || q.wordAt(i, "an") && q.wordAt(i+1, "a") || q.wordAt(i, "y") || q.wordAt(i, "n") || q.mark(i, "&")
 }
 
 // article says whether token i is "a", "an", "un", "una", "one".
@@ -386,6 +388,9 @@ func (q *Question) feetInches(i int) (int, bool) {
 	if end, ok := q.loneMinute(i); ok {
 		return end, true
 	}
+	if end, ok := q.tallSaid(i); ok {
+		return end, true
+	}
 	n, ok := q.number(i)
 	if !ok {
 		return i, false
@@ -578,6 +583,11 @@ func scale(milli, factor int64) int64 {
 
 // halfAfterUnit reads "and a half" after a unit, but not "and half" of a period.
 func (q *Question) halfAfterUnit(i int) (int64, int, bool) {
+	if q.Lang == "es" && (q.joins(i) || q.wordAt(i, "con")) {
+		if v, end, ok := q.parts(i + 1); ok {
+			return v, end, true
+		}
+	}
 	if !q.joins(i) {
 		return 0, i, false
 	}

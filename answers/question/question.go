@@ -85,7 +85,12 @@ func (r *Recogniser) ReadAfter(text, lang, before string) *Question {
 	for i := range q.toks {
 		t := &q.toks[i]
 		r.x.lookup(t, langs)
+		r.x.diminutive(t, langs)
 		if t.kind != wordToken || t.nids > 0 {
+			t.known = true
+			continue
+		}
+		if q.Lang == "es" && q.zoneAt(i) != "" { // "barriga" is no slip of "barrida"
 			t.known = true
 			continue
 		}
@@ -118,8 +123,11 @@ func (r *Recogniser) ReadAfter(text, lang, before string) *Question {
 			}
 		}
 	}
+	q.landing()
 	q.bareMidfield()
 	q.quantities()
+	q.warmSaid()
+	q.schoolYear()
 	q.gameClocks()
 	q.ofTheDay()
 	q.denied()
@@ -277,6 +285,9 @@ func (q *Question) tagsIn(start, end int) tagSet {
 func (q *Question) insideQuantity(h *hit) bool {
 	for k := range q.Quantities {
 		u := &q.Quantities[k]
+		if q.Lang == "es" && h.start > u.start && h.start < u.end && h.end > u.end && u.Kind <= Weight && u.Kind != Bare && u.Kind != Clock {
+			return true // "siete pulgadas y tres cuartos de vuelta"
+		}
 		if h.start >= u.start && h.end <= u.end && (u.Kind != Bare || h.start > u.start) {
 			return true
 		}

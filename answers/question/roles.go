@@ -23,6 +23,10 @@ func (q *Question) roles() {
 		if u.Kind != Length && u.Kind != Bare && u.Kind != Pair {
 			continue
 		}
+		if u.Kind == Length && q.distanceOfRule(u) {
+			u.Role = q.x.std.dimChange
+			continue
+		}
 		if u.Kind == Length && q.changes(u) {
 			u.Role = q.x.std.dimChange
 			continue
@@ -36,6 +40,9 @@ func (q *Question) roles() {
 			for _, t := range p.tags {
 				if q.x.info[t].group != gDim || t == q.x.std.dimStick && u.Kind == Length && u.Lo <= q.x.std.bigChange {
 					continue // no stick is that short: it is of its head or its strings
+				}
+				if t == q.x.std.dimHeight && p.end <= u.start && u.Lo != 0 && q.ownsStick(p) {
+					t = q.x.std.dimStick
 				}
 				if t == q.x.std.dimHeight && p.start >= u.end && q.saysWhatHeIs(p) {
 					continue // "45 inches, he's a defender"
@@ -78,6 +85,10 @@ func (q *Question) roles() {
 		}
 		if u.feet && best > 2 && u.Lo >= q.x.std.childHeight && u.Role == noTag {
 			u.Role = q.x.std.dimHeight // nothing else of the game is said in feet and inches
+		}
+		if u.feet && q.tallOfPlayer(u) {
+			u.Role = q.x.std.dimHeight
+			continue
 		}
 		// 4'6" defender, 5 ft 2 kid: feet and inches before a person are a height
 		if u.feet && (u.Role == noTag || best > 2) && !q.stickSaid(u) {
@@ -143,4 +154,18 @@ func (q *Question) changes(u *Quantity) bool {
 		return q.cutBefore(u) // "hang 3 inches, do I cut them?"
 	}
 	return q.near(u, "change:cut") || q.near(u, "change:add")
+}
+
+// distanceOfRule says whether a distance only names a rule: "is it the 3 yard thing".
+func (q *Question) distanceOfRule(u *Quantity) bool {
+	if u.start == 0 || !q.wordAt(u.start-1, "the") && !q.wordAt(u.start-1, "that") {
+		return false
+	}
+	for i := u.end; i < min(u.end+1, len(q.toks)); i++ {
+		switch q.toks[i].text {
+		case "thing", "rule", "deal", "bubble", "business", "one":
+			return true
+		}
+	}
+	return false
 }

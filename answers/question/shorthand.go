@@ -17,6 +17,16 @@ func shorthand(w string) string {
 		return "para"
 	case "ta":
 		return "esta"
+	case "dl":
+		return "del"
+	case "bn":
+		return "bien"
+	case "aki":
+		return "aqui"
+	case "xo":
+		return "pero"
+	case "cdo", "cnd":
+		return "cuando"
 	}
 	return w
 }
@@ -29,9 +39,26 @@ func (q *Question) spellOut() {
 		if t.kind != wordToken || len(t.text) > 6 {
 			continue
 		}
+		if t.text == "d" && !t.glued && q.shortOf(i) {
+			t.text = "de"
+			continue
+		}
 		if i > 0 && q.toks[i-1].kind != wordToken && (t.glued || q.toks[i-1].kind == numberToken) || i+1 < len(q.toks) && q.toks[i+1].kind == numberToken && len(t.text) == 1 {
 			continue
 		}
 		t.text = shorthand(t.text)
 	}
+}
+
+// shortOf says whether a lone "d" stands for "de": a word follows, and it is no
+// defender's ("close d", "d pole", "juega d en U13").
+func (q *Question) shortOf(i int) bool {
+	if i+1 >= len(q.toks) || q.toks[i+1].kind == markToken || q.toks[i+1].sent != q.toks[i].sent || q.toks[i+1].glued {
+		return false
+	}
+	switch q.toks[i+1].text {
+	case "pole", "poles", "pol", "mid", "mids", "middie", "middies", "man", "men", "stick", "en", "y", "con", "para", "pa", "o", "que", "q":
+		return false
+	}
+	return i == 0 || !q.wordAt(i-1, "close") && !q.wordAt(i-1, "the")
 }

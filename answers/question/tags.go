@@ -82,7 +82,7 @@ type std struct {
 	qPeriod, qHalf, qPair, qBare, qDiv, qUnknownDiv       Tag
 	qSeason, qFeet, qMetric, qNeg, qTwoLengths, qMark     Tag
 	dimHeight, dimStick, person, lenNone, bareNone        Tag
-	dimChange, qSize, qHot, qCount, askMay, sealed, under       Tag
+	dimChange, qSize, qHot, qCount, askMay, sealed, under Tag
 	childHeight                                           int64 // people are no shorter
 	bigChange                                             int64 // a longer length is a size, not a change of one
 }

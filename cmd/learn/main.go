@@ -45,7 +45,7 @@ func main() {
 	out := flag.String("o", "", "where to write the weights")
 	test := flag.String("test", "", "comma-separated files of questions to test on instead of writing")
 	epochs := flag.Int("epochs", 15, "passes over the questions")
-	decay := flag.Float64("decay", 3e-3, "how strongly weights are drawn to 0")
+	decay := flag.Float64("decay", 3e-4, "how strongly weights are drawn to 0")
 	rare := flag.Int("rare", 3, "features seen less often are left out")
 	pairRare := flag.Int("pair-rare", 5, "likewise pairs")
 	flag.Parse()
@@ -56,7 +56,7 @@ func main() {
 }
 
 // cuePoint is how much one point of a hand-written cue weighs in the logistic model.
-const cuePoint = 0.35
+const cuePoint = 0.2
 
 type trainer struct {
 	rec    *question.Recogniser
@@ -110,6 +110,9 @@ func run(files []string, out, test string, epochs int, decay float64, rare, pair
 			names = append(names, f)
 		}
 	}
+	for i := range question.StrangeSteps {
+		names = append(names, fmt.Sprintf("m:%d", i), fmt.Sprintf("n:%d", i))
+	}
 	sort.Strings(names)
 	t.names = names
 	for i, f := range names {
@@ -117,7 +120,14 @@ func run(files []string, out, test string, epochs int, decay float64, rare, pair
 	}
 	var train []example
 	for i, l := range ls {
-		train = append(train, t.example(l, qs[i]))
+		own := map[string]int{}
+		for _, f := range qs[i].FeatureNames() {
+			own[f]++
+		}
+		e := t.example(l, qs[i])
+		// a question must not be what makes its own words known
+		t.strange(&e, qs[i], func(word string) bool { f := "w:" + word; return counts[f]-own[f] >= rare })
+		train = append(train, e)
 	}
 	t.fit(train, epochs, decay)
 	fmt.Printf("%d questions, %d features; on themselves: %s\n", len(train), len(names), t.score(train))
@@ -129,7 +139,10 @@ func run(files []string, out, test string, epochs int, decay float64, rare, pair
 			}
 			var ex []example
 			for _, l := range ls {
-				ex = append(ex, t.example(l, rec.Read(l.Q, "")))
+				q := rec.Read(l.Q, "")
+				e := t.example(l, q)
+				t.strange(&e, q, func(word string) bool { _, ok := t.feats["w:"+word]; return ok })
+				ex = append(ex, e)
 			}
 			fmt.Printf("%s: %s\n", f, t.score(ex))
 		}
@@ -184,6 +197,15 @@ func (t *trainer) example(l labelled, q *question.Question) example {
 		}
 	}
 	return e
+}
+
+// strange adds the features of words that no other question has.
+func (t *trainer) strange(e *example, q *question.Question, known func(word string) bool) {
+	for _, f := range q.StrangeNames(known) {
+		if i, ok := t.feats[f]; ok {
+			e.feats = append(e.feats, i)
+		}
+	}
 }
 
 func (t *trainer) logits(e *example, out []float64) {
@@ -279,16 +301,23 @@ func argmax(p []float64) int {
 	return best
 }
 
-// write keeps weights of at least a tenth of a cue point, in hundredths.
+// least is the smallest weight that is kept, in hundredths of a cue point: smaller ones
+// change next to nothing and fill the file.
+const least = 50
+
+// write keeps the weights, in hundredths of a cue point.
 func (t *trainer) write(name string) error {
 	var b strings.Builder
 	b.WriteString("# Learned by cmd/learn from testdata/questions; see learned.go. Do not edit.\n")
 	row := func(feature string, w []float64) {
 		var parts []string
 		for k, x := range w {
-			if n := int(math.Round(100 * x / cuePoint)); n >= 10 || n <= -10 {
+			if n := int(math.Round(100 * x / cuePoint)); n >= least || n <= -least {
 				parts = append(parts, fmt.Sprintf("%s=%d", t.topics[k], n))
 			}
+		}
+		if len(parts) == 0 && strings.HasPrefix(feature, "w:") {
+			parts = append(parts, "=0") // a word that says nothing is known all the same
 		}
 		if len(parts) > 0 {
 			b.WriteString(feature + " " + strings.Join(parts, " ") + "\n")
