@@ -20,10 +20,11 @@ import (
 // Platform is the name of this adapter's events.
 const Platform = "matrix"
 
-// Values keeps small values by name; bot.Store is one.
+// Values keeps small values by name, and knows what was answered; bot.Store is one.
 type Values interface {
 	Value(ctx context.Context, name string) ([]byte, error)
 	SetValue(ctx context.Context, name string, value []byte) error
+	Answered(ctx context.Context, key string) (*bot.Answered, error)
 }
 
 // Clock is the time, and a call at a later time.
@@ -67,16 +68,15 @@ type Adapter struct {
 	vault  vault                          // nil where encryption is off; set before client
 	down   atomic.Int64                   // when the homeserver was last not to be reached, in ns
 
-	mu     sync.Mutex
-	rooms  map[id.RoomID]*room
-	direct map[id.RoomID]bool        // rooms that were made to speak to the bot alone
-	sent   []acknowledged            // the last replies that a homeserver acknowledged, oldest first
-	moved  map[id.EventID]id.EventID // replies that were posted again: from where, to where
-	ours   *memory[known]            // what is known of replies
-	busy   map[id.RoomID]time.Time   // rooms that wait for a reply, since when
-	typing map[id.RoomID]bool        // rooms that show us typing
-	unread map[id.RoomID]id.EventID  // rooms whose receipt is planned, and for which message
-	admins []string
+	mu      sync.Mutex
+	rooms   map[id.RoomID]*room
+	direct  map[id.RoomID]bool         // rooms that were made to speak to the bot alone
+	ours    *memory[id.EventID, known] // what is known of replies
+	replies *memory[string, reply]     // where they stand, by the key of what they answer
+	busy    map[id.RoomID]time.Time    // rooms that wait for a reply, since when
+	typing  map[id.RoomID]bool         // rooms that show us typing
+	unread  map[id.RoomID]id.EventID   // rooms whose receipt is planned, and for which message
+	admins  []string
 
 	aside chan func(ctx context.Context, cli *mautrix.Client)
 	sync  syncState // of the loop alone
@@ -122,8 +122,8 @@ func New(o Options) (*Adapter, error) {
 		o.AdminPower = 50
 	}
 	a := &Adapter{o: o, me: me, log: o.Log.With("platform", Platform),
-		rooms: map[id.RoomID]*room{}, direct: map[id.RoomID]bool{}, ours: newMemory[known](rememberReplies),
-		moved: map[id.EventID]id.EventID{}, busy: map[id.RoomID]time.Time{}, typing: map[id.RoomID]bool{}, unread: map[id.RoomID]id.EventID{},
+		rooms: map[id.RoomID]*room{}, direct: map[id.RoomID]bool{}, ours: newMemory[id.EventID, known](rememberReplies),
+		replies: newMemory[string, reply](rememberReplies), busy: map[id.RoomID]time.Time{}, typing: map[id.RoomID]bool{}, unread: map[id.RoomID]id.EventID{},
 		aside: make(chan func(context.Context, *mautrix.Client), asideRoom)}
 	a.token.Store(&o.Token)
 	return a, nil

@@ -19,6 +19,8 @@ type vault interface {
 	open(ctx context.Context, ev *event.Event) (*event.Event, error)
 	// request asks the other devices for a key.
 	request(ctx context.Context, ev *event.Event)
+	// identify signs the device, so that clients do not warn of it.
+	identify(ctx context.Context, a *Adapter) error
 	close() error
 }
 

@@ -26,7 +26,8 @@
 //
 // A transaction id is made from what is answered and not from the attempt, so
 // that a homeserver that still remembers it gives the same message again. One
-// that forgot it (a restart) is asked for the reply by the key in its content.
+// that forgot it (a restart) is asked for the reply by the key in its content; and
+// where it brings a second one to light later, that one is taken away.
 //
 // Typing notices, receipts and the reactions that wait to be tapped are sent
 // aside, by a worker that may drop them; no reply waits for them.
@@ -34,5 +35,6 @@
 // # Encrypted rooms
 //
 // They need a build with -tags goolm and the setting for it. Without, such a room
-// is told once what to do.
+// is told once what to do. The bot makes its account an identity and signs its
+// device with it, so that clients do not warn of it.
 package matrixchat

@@ -17,21 +17,51 @@ import (
 	"maunium.net/go/mautrix/id"
 )
 
-// sealing gives somebody a device that encrypts, as an adapter's own does.
-func (p *person) sealing() *person {
+// sealedPerson is somebody with a device that encrypts, as an adapter's own does.
+type sealedPerson struct {
+	*person
+	vault *keyVault
+}
+
+func (h *homeserver) sealedPerson(name string) *sealedPerson {
+	h.t.Helper()
+	p := h.person(name)
+	a := &Adapter{o: Options{User: string(p.cli.UserID), KeyFile: filepath.Join(h.t.TempDir(), "keys.db")}}
+	v, err := a.openVault(h.t.Context(), p.cli)
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	p.pre, p.open, p.note = v.take, v.open, v.state
+	h.t.Cleanup(func() {
+		if err := v.close(); err != nil {
+			h.t.Error(err)
+		}
+	})
+	return &sealedPerson{p.listen(), v.(*keyVault)}
+}
+
+// trusts wants somebody's client to take a device of the bot as one that its owner
+// signed, and gives the identity that signed it.
+func (p *sealedPerson) trusts(who id.UserID, device id.DeviceID, least id.TrustState) id.Ed25519 {
 	p.t.Helper()
-	a := &Adapter{o: Options{User: string(p.cli.UserID), KeyFile: filepath.Join(p.t.TempDir(), "keys.db")}}
-	v, err := a.openVault(p.t.Context(), p.cli)
+	m := p.vault.h.Machine()
+	all, err := m.FetchKeys(p.t.Context(), []id.UserID{who}, true) // as after the news that they changed
 	if err != nil {
 		p.t.Fatal(err)
 	}
-	p.pre, p.open, p.note = v.take, v.open, v.state
-	p.t.Cleanup(func() {
-		if err := v.close(); err != nil {
-			p.t.Error(err)
-		}
-	})
-	return p
+	d := all[who][device]
+	if d == nil {
+		p.t.Fatalf("there is no device %s", device)
+	}
+	trust, err := m.ResolveTrustContext(p.t.Context(), d)
+	if err != nil || trust < least {
+		p.t.Errorf("the trust in the device is %v, %v", trust, err)
+	}
+	k, err := m.GetCrossSigningPublicKeys(p.t.Context(), who)
+	if err != nil || k == nil {
+		p.t.Fatalf("the identity is %v, %v", k, err)
+	}
+	return k.MasterKey
 }
 
 var encrypted = []*event.Event{{Type: event.StateEncryption, Content: event.Content{Parsed: &event.EncryptionEventContent{Algorithm: id.AlgorithmMegolmV1}}}}
@@ -40,7 +70,7 @@ var encrypted = []*event.Event{{Type: event.StateEncryption, Content: event.Cont
 // a restart of the bot.
 func TestEncryptedRoom(t *testing.T) {
 	h := startHomeserver(t)
-	ann := h.person("ann").sealing().listen()
+	ann := h.sealedPerson("ann")
 	me := h.account("bot").UserID
 	dir := t.TempDir()
 	o := h.options(me)
@@ -65,11 +95,15 @@ func TestEncryptedRoom(t *testing.T) {
 	wasSealed(ann.reply(r.ID, me))
 
 	device := b.adapter.client.Load().DeviceID
+	identity := ann.trusts(me, device, id.TrustStateCrossSignedTOFU)
 	b.stop()
 	while := ann.ask(room, me, legal) // nobody is there to read it
 	b = startBot(t, dir, o, nil)
 	if got := b.adapter.client.Load().DeviceID; got != device {
 		t.Errorf("after the restart the device is %s, before it was %s", got, device)
+	}
+	if got := ann.trusts(me, device, id.TrustStateCrossSignedTOFU); got != identity {
+		t.Errorf("after the restart the identity is %s, before it was %s", got, identity)
 	}
 	answer := ann.reply(while, me)
 	wasSealed(answer)
@@ -78,7 +112,7 @@ func TestEncryptedRoom(t *testing.T) {
 	}
 	// A control of a reply from before the restart: its mark is read from the room.
 	b.adapter.mu.Lock()
-	b.adapter.ours = newMemory[known](rememberReplies)
+	b.adapter.ours = newMemory[id.EventID, known](rememberReplies)
 	b.adapter.mu.Unlock()
 	more := ann.reply(ann.say(room, inThread(&event.MessageEventContent{Body: "and at U15?"}, while)), me)
 	wasSealed(more)
@@ -120,8 +154,42 @@ func TestEncryptedRoom(t *testing.T) {
 			return ok && ev.Sender == me && ev.Mautrix.WasEncrypted && asked[c.RelatesTo.GetReplyTo()]
 		})
 	})
+	// The new device is signed too, by an identity that takes the lost one's place;
+	// whoever knew that one has to be told.
+	if got := ann.trusts(me, b.adapter.client.Load().DeviceID, id.TrustStateCrossSignedUntrusted); got == identity {
+		t.Error("without its keys the bot still has the old identity")
+	}
 	info, err := os.Stat(o.KeyFile)
 	if err != nil || info.Mode().Perm() != 0o600 {
 		t.Errorf("the key file is %v, %v", info, err)
+	}
+}
+
+// TestForeignIdentity wants an identity that a person set up on the bot's account
+// left alone: the bot cannot sign its device with it, and works all the same.
+func TestForeignIdentity(t *testing.T) {
+	h := startHomeserver(t)
+	ann := h.sealedPerson("ann")
+	owner := h.sealedPerson("bot")
+	me := owner.cli.UserID
+	m := owner.vault.h.Machine()
+	keys, err := m.GenerateCrossSigningKeys()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := m.PublishCrossSigningKeys(t.Context(), keys, (&Adapter{me: me, o: Options{Password: password}}).confirm); err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	o := h.options(me)
+	o.Encryption, o.KeyFile = true, filepath.Join(dir, "keys.db")
+	b := startBot(t, dir, o, nil)
+	if got := ann.trusts(me, b.adapter.client.Load().DeviceID, id.TrustStateUnset); got != keys.MasterKey.PublicKey() {
+		t.Errorf("the identity is %s, the person's was %s", got, keys.MasterKey.PublicKey())
+	}
+	room := ann.createRoom(&mautrix.ReqCreateRoom{Name: "Secret", Preset: "private_chat", Invite: []id.UserID{me}, InitialState: encrypted})
+	ann.joined(room, me)
+	if r := ann.reply(ann.ask(room, me, legal), me); !r.Mautrix.WasEncrypted {
+		t.Errorf("it was not encrypted: %s", r.Content.VeryRaw)
 	}
 }

@@ -1,6 +1,7 @@
 package matrixchat
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -27,7 +28,14 @@ import (
 // values are a store for small values.
 type values map[string][]byte
 
-func (v values) Value(_ context.Context, name string) ([]byte, error)    { return v[name], nil }
+func (v values) Value(_ context.Context, name string) ([]byte, error) { return v[name], nil }
+func (v values) Answered(_ context.Context, key string) (*bot.Answered, error) {
+	at, ok := v["answered "+key]
+	if !ok {
+		return nil, bot.ErrUnknown
+	}
+	return &bot.Answered{Key: key, Ref: bot.Ref{Message: string(at)}}, nil
+}
 func (v values) SetValue(_ context.Context, name string, b []byte) error { v[name] = b; return nil }
 
 // script is a homeserver that plays what it is given.
@@ -97,7 +105,11 @@ func (s *script) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	case strings.HasSuffix(p, "/state"):
 		fmt.Fprint(w, s.state)
 	case strings.HasSuffix(p, "/messages"):
-		fmt.Fprint(w, s.pages[r.URL.Query().Get("from")])
+		fmt.Fprint(w, cmp.Or(s.pages[r.URL.Query().Get("from")], `{}`))
+	case strings.Contains(p, "/event/") && s.pages["event"+path.Base(p)] != "":
+		fmt.Fprint(w, s.pages["event"+path.Base(p)])
+	case strings.Contains(p, "/context/"):
+		fmt.Fprint(w, cmp.Or(s.pages["beside"+path.Base(p)], `{}`))
 	case strings.Contains(p, "/send/"):
 		fmt.Fprintf(w, `{"event_id":"$%s"}`, path.Base(p))
 	default:
@@ -235,12 +247,13 @@ func TestGap(t *testing.T) {
 	s := &script{state: twoPeople,
 		batches: []string{`{"next_batch":"s1"}`, joinBatch("s2", false, message("$a", "one")), joinBatch("s3", true, message("$e", "five"))},
 		pages: map[string]string{
-			"p1": fmt.Sprintf(`{"chunk":[%s,%s],"start":"p1","end":"p2"}`, message("$d", "four"), message("$c", "three")),
-			"p2": fmt.Sprintf(`{"chunk":[%s,%s],"start":"p2","end":"p3"}`, message("$b", "two"), old),
+			"p1":       fmt.Sprintf(`{"chunk":[%s,%s],"start":"p1","end":"p2"}`, message("$d", "four"), message("$c", "three")),
+			"p2":       fmt.Sprintf(`{"chunk":[%s,%s],"start":"p2","end":"p3"}`, message("$b", "two"), old),
+			"beside$c": fmt.Sprintf(`{"events_before":[%s,%s]}`, message("$beside", "two and a half"), message("$b", "two")), // the second page leaves it out
 		}}
 	got := make(chan string, 10)
 	scripted(t, s, nil, func(_ context.Context, e bot.Event) error { got <- e.Message; return nil })
-	for _, want := range []string{"$a", "$b", "$c", "$d", "$e"} {
+	for _, want := range []string{"$a", "$b", "$beside", "$c", "$d", "$e"} {
 		if m := receive(t, want, got); m != want {
 			t.Errorf("got %s, want %s", m, want)
 		}
@@ -248,12 +261,15 @@ func TestGap(t *testing.T) {
 }
 
 // TestLookAgain wants what a homeserver left out of its batches when it went down
-// found, once; and after the bot itself was away only what is said to it.
+// found, once; after the bot itself was away only what is said to it; and never what
+// was said before it came.
 func TestLookAgain(t *testing.T) {
 	talk := strings.Replace(strings.Replace(message("$talk", "yes"), `"body"`, `"m.relates_to":{"rel_type":"m.thread","event_id":"$a"},"body"`, 1), "@ann", "@ben", 1)
 	spoken := strings.Replace(message("$spoken", "45 in?"), `"body"`, `"m.mentions":{"user_ids":["@rulesbot:club.example"]},"body"`, 1)
 	three := strings.TrimSuffix(twoPeople, "]") + `,{"type":"m.room.member","state_key":"@ben:club.example","sender":"@ben:club.example","event_id":"$3","content":{"membership":"join"}}]`
-	page := map[string]string{"": fmt.Sprintf(`{"chunk":[%s,%s,%s],"start":"x"}`, talk, spoken, message("$a", "one"))}
+	join := `{"type":"m.room.member","state_key":"@rulesbot:club.example","sender":"@rulesbot:club.example","event_id":"$1","origin_server_ts":1800000000000,"content":{"membership":"join"}}`
+	early := strings.Replace(spoken, "$spoken", "$early", 1)
+	page := map[string]string{"": fmt.Sprintf(`{"chunk":[%s,%s,%s,%s,%s],"start":"x"}`, talk, spoken, message("$a", "one"), join, early)}
 	tests := []struct {
 		name string
 		kept string // of an earlier run
@@ -289,52 +305,64 @@ func TestLookAgain(t *testing.T) {
 	}
 }
 
-// TestForgottenReply wants a reply posted again, once, that a homeserver
-// acknowledged before it went and does not have any more, and found where it is now.
-func TestForgottenReply(t *testing.T) {
-	s := &script{state: twoPeople, more: make(chan string), batches: []string{`{"next_batch":"s1"}`},
-		pages: map[string]string{"": fmt.Sprintf(`{"chunk":[%s,%s],"start":"x"}`, message("$q", "one"), message("$sidewall-known", "two"))}}
-	q := &quick{now: time.Unix(1e9, 0)}
-	got := make(chan string, 10)
-	a, _ := scripted(t, s, func(o *Options) { o.Clock = q }, func(_ context.Context, e bot.Event) error { got <- e.Message; return nil })
-	until(t, "the adapter is ready", func() bool { return a.client.Load() != nil })
-	pass := func() {
-		q.mu.Lock()
-		defer q.mu.Unlock()
-		q.now = q.now.Add(settles)
+// TestTwice wants one of two replies to one question taken away where a homeserver
+// brings, after it was away, the one that it did not know before: the one that the
+// bot does not know, whichever it sees first, and never an edit, nor the reply to a
+// question that was answered once more after somebody chose.
+func TestTwice(t *testing.T) {
+	own := func(ev, more string) string {
+		return fmt.Sprintf(`{"type":"m.room.message","sender":%q,"event_id":%q,"origin_server_ts":1800000000000,"content":{"msgtype":"m.notice","body":"Legal","sidewall":{"key":"matrix//!r:x/$q"}%s}}`, myself, ev, more)
 	}
+	edit := own("$edit", `,"m.relates_to":{"rel_type":"m.replace","event_id":"$x"}`)
 	r := &bot.Reply{Key: "matrix//!r:x/$q", Headline: "Legal", Event: bot.Event{Kind: bot.Message, ID: "$q", Message: "$q", Channel: "!r:x"},
 		Where: bot.Where{Platform: Platform, Channel: "!r:x", Thread: "$q"}}
-	ref, _, err := a.Send(t.Context(), r)
-	if err != nil {
-		t.Fatal(err)
+	const redact = "PUT v3/rooms/!r:x/redact/"
+	tests := []struct {
+		name    string
+		before  bool   // the bot posts its reply before it sees the other
+		kept    string // what an earlier run kept as where the reply stands
+		event   string // and what stands there
+		removed int
+	}{
+		{name: "the bot's first", before: true, removed: 1},
+		{name: "the other first", removed: 1},
+		{name: "an earlier run's", kept: "$known", event: own("$known", ""), removed: 1},
+		{name: "answered once more", kept: "$later", event: strings.Replace(own("$later", ""), "/$q", "/$n", 1)},
+		{name: "what stands is gone", kept: "$gone"},
 	}
-	pass()
-	const send = "PUT v3/rooms/!r:x/send/m.room.message/"
-	trouble := func(n int) {
-		s.more <- "502"
-		s.more <- fmt.Sprintf(`{"next_batch":"s%d"}`, n)
-		pass()
-		s.more <- fmt.Sprintf(`{"next_batch":"s%d"}`, n+1)
-		s.more <- fmt.Sprintf(`{"next_batch":"s%d"}`, n+2) // by now it looked
-	}
-	trouble(2)
-	if n := s.called(send); n != 2 {
-		t.Fatalf("it was posted %d times", n)
-	}
-	moved := a.now(ref)
-	if string(moved) == ref.Message || string(a.first(moved)) != ref.Message {
-		t.Errorf("it stands at %s, was at %s, and is known there as %s", moved, ref.Message, a.first(moved))
-	}
-	s.set(func() {
-		s.pages[""] = fmt.Sprintf(`{"chunk":[%s,%s],"start":"x"}`, message("$q", "one"), message(string(moved), "two"))
-	})
-	trouble(5)
-	if n := s.called(send); n != 2 {
-		t.Errorf("it was posted %d times, though it stands", n)
-	}
-	if _, err := a.Remove(t.Context(), ref); err != nil || s.called("PUT v3/rooms/!r:x/redact/"+string(moved)) != 1 {
-		t.Errorf("it was not taken away where it stands: %v", err)
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			s := &script{state: twoPeople, more: make(chan string), batches: []string{`{"next_batch":"s1"}`}, pages: map[string]string{"event" + tt.kept: tt.event}}
+			vals := values{}
+			if tt.kept != "" {
+				vals["answered "+r.Key] = []byte(tt.kept)
+			}
+			a, _ := scripted(t, s, func(o *Options) { o.Values = vals }, func(context.Context, bot.Event) error { return nil })
+			until(t, "the adapter is ready", func() bool { return a.client.Load() != nil })
+			known := tt.kept
+			send := func() {
+				ref, _, err := a.Send(t.Context(), r)
+				if err != nil {
+					t.Fatal(err)
+				}
+				known = ref.Message
+			}
+			if tt.before {
+				send()
+			}
+			s.more <- joinBatch("s2", false, own("$other", ""), edit)
+			s.more <- `{"next_batch":"s3"}` // by now it took the one before
+			if !tt.before && tt.kept == "" {
+				send()
+			}
+			if tt.removed > 0 {
+				s.more <- joinBatch("s4", false, own(known, ""), edit)
+				s.more <- `{"next_batch":"s5"}`
+			}
+			if s.called(redact) != tt.removed || s.called(redact+"$other/") != tt.removed {
+				t.Errorf("of %s and $other it took away: %v", known, s.calls)
+			}
+		})
 	}
 }
 
@@ -571,7 +599,7 @@ func TestAllowed(t *testing.T) {
 }
 
 func TestMemory(t *testing.T) {
-	m := newMemory[known](2)
+	m := newMemory[id.EventID, known](2)
 	for i := range 5 {
 		m.put(id.EventID(fmt.Sprint(i)), known{ours: true})
 		m.put(id.EventID(fmt.Sprint(i)), known{ours: i%2 == 0})

@@ -289,6 +289,51 @@ func TestInvitations(t *testing.T) {
 	until(t, "the new admin is known", func() bool { return len(b.adapter.Admins()) == 2 })
 }
 
+// TestLimited wants more invitations taken than a homeserver lets one account take at
+// once, and what is asked in those rooms answered. Dendrite limits joining, logging
+// in and typing, and no messages.
+func TestLimited(t *testing.T) {
+	h := startHomeserverWith(t, strings.Replace(dendriteConfig, "rate_limiting: {enabled: false}",
+		`rate_limiting: {enabled: true, threshold: 2, cooloff_ms: 300, exempt_user_ids: ["@ann:localhost"]}`, 1))
+	ann := h.person("ann").listen()
+	me := h.account("bot").UserID
+	dir := t.TempDir()
+	startBot(t, dir, h.options(me), nil).stop() // so that all of them come in one batch
+	rooms := make([]id.RoomID, 5)
+	for i := range rooms {
+		rooms[i] = ann.createRoom(&mautrix.ReqCreateRoom{Name: "Team", Invite: []id.UserID{me}})
+	}
+	startBot(t, dir, h.options(me), nil)
+	for _, at := range rooms {
+		ann.joined(at, me)
+	}
+	for _, at := range rooms {
+		ann.reply(ann.ask(at, me, legal), me)
+	}
+}
+
+// TestTransaction wants a reply that is posted twice to be one message, where the
+// homeserver remembers the first.
+func TestTransaction(t *testing.T) {
+	h := startHomeserver(t)
+	ann := h.person("ann").listen()
+	me := h.account("bot").UserID
+	b := startBot(t, t.TempDir(), h.options(me), nil)
+	room := ann.createRoom(&mautrix.ReqCreateRoom{Name: "Team", Invite: []id.UserID{me}})
+	ann.joined(room, me)
+	q := ann.ask(room, me, legal)
+	first := ann.reply(q, me)
+	r := &bot.Reply{Key: strings.Join([]string{Platform, "", string(room), string(q)}, "/"), Headline: "Not legal",
+		Event: bot.Event{Kind: bot.Message, ID: string(q), Message: string(q), Channel: string(room)}, Where: bot.Where{Platform: Platform, Channel: string(room), Thread: string(q)}}
+	ref, _, err := b.adapter.Send(t.Context(), r)
+	if err != nil || ref.Message != string(first.ID) {
+		t.Errorf("posted again it is %s, %v; it was %s", ref.Message, err, first.ID)
+	}
+	if found, ok, _, err := b.adapter.Find(t.Context(), r.Where, r.Key); err != nil || !ok || found != ref {
+		t.Errorf("found is %+v, %v, %v; want %+v", found, ok, err, ref)
+	}
+}
+
 // TestSealedRoom wants an encrypted room told once, and only once, what to do.
 func TestSealedRoom(t *testing.T) {
 	h := startHomeserver(t)

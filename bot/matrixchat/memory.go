@@ -14,23 +14,23 @@ type known struct {
 	controls map[string]string // its signs, and the controls that they are
 }
 
-// memory keeps something of the last messages, and forgets the oldest.
-type memory[T any] struct {
-	of    map[id.EventID]T
-	order []id.EventID // a ring
+// memory keeps something of the last of many things, and forgets the oldest.
+type memory[K comparable, T any] struct {
+	of    map[K]T
+	order []K // a ring
 	next  int
 }
 
-func newMemory[T any](n int) *memory[T] {
-	return &memory[T]{of: make(map[id.EventID]T), order: make([]id.EventID, n)}
+func newMemory[K comparable, T any](n int) *memory[K, T] {
+	return &memory[K, T]{of: make(map[K]T), order: make([]K, n)}
 }
 
-func (m *memory[T]) get(at id.EventID) (T, bool) {
+func (m *memory[K, T]) get(at K) (T, bool) {
 	k, ok := m.of[at]
 	return k, ok
 }
 
-func (m *memory[T]) put(at id.EventID, k T) {
+func (m *memory[K, T]) put(at K, k T) {
 	if _, ok := m.of[at]; !ok {
 		delete(m.of, m.order[m.next])
 		m.order[m.next] = at

@@ -48,7 +48,7 @@ func (a *Adapter) Send(ctx context.Context, r *bot.Reply) (bot.Ref, bot.Again, e
 		return bot.Ref{}, a.again(err), fmt.Errorf("post a reply: %w", err)
 	}
 	a.posted(resp.EventID, rel, c.Meta)
-	a.keep(acknowledged{room: at, id: resp.EventID, answers: rel.GetReplyTo(), c: c})
+	a.stands(ctx, cli, at, r.Key, resp.EventID)
 	a.answered(at)
 	if n := len(r.Choices); n > 0 {
 		a.later(func(ctx context.Context, cli *mautrix.Client) { a.offer(ctx, cli, at, resp.EventID, r.Event.ID, 1, n) })
@@ -96,7 +96,7 @@ func (a *Adapter) Update(ctx context.Context, at bot.Ref, r *bot.Reply) (bot.Aga
 	if err != nil {
 		return a.again(err), err
 	}
-	room, of := id.RoomID(at.Channel), a.now(at)
+	room, of := id.RoomID(at.Channel), id.EventID(at.Message)
 	c := render(r)
 	_, err = cli.SendMessageEvent(ctx, room, event.EventMessage, c.replacing(of), mautrix.ReqSendEvent{TransactionID: transaction("update", string(of), r.Event.ID)})
 	if err != nil {
@@ -120,7 +120,7 @@ func (a *Adapter) Remove(ctx context.Context, at bot.Ref) (bot.Again, error) {
 	if err != nil {
 		return a.again(err), err
 	}
-	room, of := id.RoomID(at.Channel), a.now(at)
+	room, of := id.RoomID(at.Channel), id.EventID(at.Message)
 	_, err = cli.RedactEvent(ctx, room, of, mautrix.ReqRedact{TxnID: transaction("remove", string(of))})
 	if err != nil && !errors.Is(err, mautrix.MNotFound) {
 		return a.again(err), fmt.Errorf("take a reply away: %w", err)
@@ -152,51 +152,54 @@ func (a *Adapter) Find(ctx context.Context, w bot.Where, key string) (bot.Ref, b
 
 func (a *Adapter) find(ctx context.Context, cli *mautrix.Client, w bot.Where, key string) (bot.Ref, bool, error) {
 	room := id.RoomID(w.Channel)
+	var ref bot.Ref
+	found := false
+	look := func(ev *event.Event) { // all of it: one may stand there twice
+		switch {
+		case !a.isReply(ctx, ev, key):
+		case !found:
+			ref, found = bot.Ref{Channel: w.Channel, Message: string(ev.ID)}, true
+			a.posted(ev.ID, relation(ev), a.metaOf(ctx, ev))
+			a.stands(ctx, cli, room, key, ev.ID)
+		case string(ev.ID) != ref.Message:
+			a.removeTwin(ctx, cli, room, ev.ID)
+		}
+	}
 	if w.Thread != "" {
 		in, err := relations(ctx, cli, room, id.EventID(w.Thread), event.RelThread, event.Type{})
 		if err != nil && !errors.Is(err, mautrix.MNotFound) {
 			return bot.Ref{}, false, err
 		}
 		for _, ev := range in {
-			if ref, ok := a.isReply(ctx, ev, key); ok {
-				return ref, true, nil
-			}
+			look(ev)
+		}
+		if found {
+			return ref, true, nil
 		}
 	}
-	from := ""
-	for range findPages {
-		page, err := messages(ctx, cli, room, from, "")
+	after := -1 // how many came after the question
+	for ev, err := range talk(ctx, cli, room, "", "", findPages) {
 		if err != nil {
 			return bot.Ref{}, false, err
 		}
-		asked := false
-		for _, ev := range page.Chunk { // to its end: concurrent events have no order that is everybody's
-			prepare(ev, room)
-			if ref, ok := a.isReply(ctx, ev, key); ok {
-				return ref, true, nil
-			}
-			asked = asked || strings.HasSuffix(key, "/"+string(ev.ID))
+		look(ev)
+		if after >= 0 || strings.HasSuffix(key, "/"+string(ev.ID)) {
+			after++
 		}
-		if asked || len(page.Chunk) == 0 || page.End == "" || page.End == from {
+		if after > besideEvents { // concurrent events have no order that is everybody's
 			break
 		}
-		from = page.End
 	}
-	return bot.Ref{}, false, nil
+	return ref, found, nil
 }
 
 // isReply says whether an event is our reply with a key, and not an edit of it.
-func (a *Adapter) isReply(ctx context.Context, ev *event.Event, key string) (bot.Ref, bool) {
-	rel := relation(ev)
-	if rel.GetReplaceID() != "" {
-		return bot.Ref{}, false
+func (a *Adapter) isReply(ctx context.Context, ev *event.Event, key string) bool {
+	if relation(ev).GetReplaceID() != "" {
+		return false
 	}
 	m := a.metaOf(ctx, ev)
-	if m == nil || m.Key != key {
-		return bot.Ref{}, false
-	}
-	a.posted(ev.ID, rel, m)
-	return bot.Ref{Channel: string(ev.RoomID), Message: string(ev.ID)}, true
+	return m != nil && m.Key == key
 }
 
 // Show satisfies bot.Adapter: Matrix has neither modals nor pages, so that a view
@@ -210,9 +213,11 @@ func (a *Adapter) Show(ctx context.Context, v *bot.View) (bot.Again, error) {
 	if c.RelatesTo, err = a.place(ctx, cli, &v.Event, v.Where); err != nil {
 		return a.again(err), err
 	}
-	_, err = cli.SendMessageEvent(ctx, id.RoomID(v.Where.Channel), event.EventMessage, c, mautrix.ReqSendEvent{TransactionID: transaction("view", v.Key)})
+	room := id.RoomID(v.Where.Channel)
+	resp, err := cli.SendMessageEvent(ctx, room, event.EventMessage, c, mautrix.ReqSendEvent{TransactionID: transaction("view", v.Key)})
 	if err != nil {
 		return a.again(err), fmt.Errorf("post a view: %w", err)
 	}
+	a.stands(ctx, cli, room, c.Meta.Key, resp.EventID)
 	return bot.Again{}, nil
 }

@@ -187,6 +187,11 @@ func (a *Adapter) start(ctx context.Context, rt http.RoundTripper) (*mautrix.Cli
 		if err != nil {
 			return nil, err
 		}
+		one, cancel := context.WithTimeout(ctx, request)
+		if err := a.vault.identify(one, a); err != nil {
+			a.log.Warn("clients will show the bot's device as not verified", "error", err)
+		}
+		cancel()
 	}
 	err = a.patiently(ctx, "read the direct rooms", func() error {
 		var direct event.DirectChatsEventContent

@@ -21,11 +21,12 @@ import (
 type syncState struct {
 	handle func(context.Context, bot.Event) error
 	at     place
-	sealed []sealed // encrypted events that wait for their keys
-	failed int      // batches in a row that could not be taken in
+	sealed []sealed           // encrypted events that wait for their keys
+	failed int                // batches in a row that could not be taken in
+	seen   map[id.RoomID]bool // the invitations of a batch that are done with, while it is tried again
 
-	taken *memory[bool] // what the bot has of the last events, in this run
-	look  *look         // what has to be looked at again; nil for nothing
+	taken *memory[id.EventID, bool] // what the bot has of the last events, in this run
+	look  *look                     // what has to be looked at again; nil for nothing
 	// resumed is the time of the newest event of an earlier run, in ms.
 	resumed int64
 }
@@ -41,8 +42,6 @@ type place struct {
 // Bounds of a batch.
 const (
 	timelineEvents = 100
-	pageEvents     = 500
-	gapPages       = 6 // of a gap that are read
 	// clocksDiffer is how far a gap's events may be older than the newest known.
 	clocksDiffer = 5 * time.Minute
 	// patience is how often a batch is tried that cannot be taken in for the
@@ -98,7 +97,7 @@ func (a *Adapter) resume(ctx context.Context, cli *mautrix.Client) error {
 	if err != nil {
 		return fmt.Errorf("read the sync token: %w", err)
 	}
-	a.sync.at, a.sync.taken, a.sync.look, a.sync.failed = place{}, newMemory[bool](rememberTaken), nil, 0
+	a.sync.at, a.sync.taken, a.sync.look, a.sync.failed, a.sync.seen = place{}, newMemory[id.EventID, bool](rememberTaken), nil, 0, map[id.RoomID]bool{}
 	if len(raw) > 0 {
 		if err := json.Unmarshal(raw, &a.sync.at); err != nil {
 			a.log.Warn("the sync token is broken; it begins anew", "error", err)
@@ -108,6 +107,7 @@ func (a *Adapter) resume(ctx context.Context, cli *mautrix.Client) error {
 	a.sync.resumed = a.sync.at.Time
 	if a.sync.at.Since != "" {
 		a.lookLater(true)
+		a.wasDown() // whatever ended the bot may have ended the homeserver too
 	}
 	return a.resumeSealed(ctx, cli)
 }
@@ -165,7 +165,10 @@ func (a *Adapter) loop(ctx context.Context, cli *mautrix.Client, rt http.RoundTr
 			}
 			continue
 		}
-		d := max(pause(n), a.again(err).After)
+		d := pause(n)
+		if after := a.again(err).After; after > 0 { // the homeserver knows better
+			d = after + pause(0)
+		}
 		n++
 		poll = 0
 		a.lookLater(false)
@@ -206,6 +209,7 @@ func (a *Adapter) take(ctx context.Context, cli *mautrix.Client, b *mautrix.Resp
 		a.log.Error("a batch cannot be taken in; what fails of it is left out", "error", err)
 	}
 	a.sync.failed = 0
+	clear(a.sync.seen)
 	if err := a.unseal(ctx, cli); err != nil {
 		return err
 	}
@@ -228,9 +232,14 @@ func (a *Adapter) take(ctx context.Context, cli *mautrix.Client, b *mautrix.Resp
 func (a *Adapter) takeRooms(ctx context.Context, cli *mautrix.Client, b *mautrix.RespSync, first bool, next *place) error {
 	var failed error
 	for _, at := range slices.Sorted(maps.Keys(b.Rooms.Invite)) {
+		if a.sync.seen[at] {
+			continue // to join again would count again for a limit
+		}
 		if err := a.invited(ctx, cli, at, b.Rooms.Invite[at]); err != nil {
 			failed = err
+			continue
 		}
+		a.sync.seen[at], a.sync.failed = true, 0
 	}
 	for _, at := range slices.Sorted(maps.Keys(b.Rooms.Leave)) {
 		a.mu.Lock()
@@ -284,6 +293,7 @@ func (a *Adapter) takeRoom(ctx context.Context, cli *mautrix.Client, at id.RoomI
 			return err
 		}
 		events = append(missed, events...)
+		a.lookLater(false) // homeservers leave things out at the ends of a gap
 	}
 	var last *event.Event
 	for _, ev := range events {
@@ -291,11 +301,13 @@ func (a *Adapter) takeRoom(ctx context.Context, cli *mautrix.Client, at id.RoomI
 			a.note(ctx, ev)
 			continue
 		}
+		if ev.Sender == a.me {
+			a.seenOwn(ctx, cli, ev)
+		} else {
+			last = ev
+		}
 		if err := a.event(ctx, cli, ev); err != nil {
 			return err
-		}
-		if ev.Sender != a.me {
-			last = ev
 		}
 	}
 	if last != nil {
@@ -329,45 +341,6 @@ func (a *Adapter) isOurJoin(ev *event.Event) bool {
 	}
 	before, _ := ev.Unsigned.PrevContent.Raw["membership"].(string)
 	return before != string(event.MembershipJoin)
-}
-
-// before reads a room's talk back from one token to another, but not back to
-// before a time or before the bot came; oldest first.
-func (a *Adapter) before(ctx context.Context, cli *mautrix.Client, at id.RoomID, from, to string, since int64) ([]*event.Event, error) {
-	oldest := since - clocksDiffer.Milliseconds() // homeservers do not always stop where they are told
-	var out []*event.Event
-	for range gapPages {
-		page, err := messages(ctx, cli, at, from, to)
-		switch {
-		case err != nil && a.again(err).Retry:
-			return nil, fmt.Errorf("read a room's talk: %w", err)
-		case err != nil:
-			a.log.Error("a room's talk cannot be read", "room", at, "error", err)
-			return out, nil
-		}
-		end := len(page.Chunk) == 0 || page.End == "" || page.End == from
-		for _, ev := range page.Chunk {
-			prepare(ev, at)
-			if a.isOurJoin(ev) || ev.Timestamp < oldest || ev.Timestamp <= a.sync.at.Began {
-				end = true
-				break
-			}
-			out = append(out, ev)
-		}
-		if end {
-			break
-		}
-		from = page.End
-	}
-	slices.Reverse(out)
-	return out, nil
-}
-
-// messages are a page of a room's talk, newest first.
-func messages(ctx context.Context, cli *mautrix.Client, at id.RoomID, from, to string) (*mautrix.RespMessages, error) {
-	ctx, cancel := context.WithTimeout(ctx, request)
-	defer cancel()
-	return cli.Messages(ctx, at, from, to, mautrix.DirectionBackward, nil, pageEvents)
 }
 
 // event hands one event to the bot, encrypted ones when they are open.

@@ -176,7 +176,7 @@ func (a *Adapter) reaction(ctx context.Context, cli *mautrix.Client, ev *event.E
 		return false, nil
 	}
 	e.Kind, e.Message = bot.Pressed, ""
-	e.Reply = bot.Ref{Channel: e.Channel, Message: string(a.first(of))}
+	e.Reply = bot.Ref{Channel: e.Channel, Message: string(of)}
 	sign := plainSign(c.RelatesTo.Key)
 	if n := keycapNumber(sign); n > 0 {
 		e.Control = bot.Number(n)
@@ -279,7 +279,10 @@ func (a *Adapter) metaOf(ctx context.Context, ev *event.Event) *meta {
 // relation is what an event says of its relation to others; encrypted ones say it
 // in the open.
 func relation(ev *event.Event) *event.RelatesTo {
-	if c, ok := ev.Content.Parsed.(event.Relatable); ok {
+	switch c := ev.Content.Parsed.(type) {
+	case *event.EncryptedEventContent: // no event.Relatable
+		return c.RelatesTo
+	case event.Relatable:
 		return c.OptionalGetRelatesTo()
 	}
 	return nil

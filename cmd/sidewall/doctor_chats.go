@@ -11,6 +11,7 @@ import (
 	"maunium.net/go/mautrix"
 	"maunium.net/go/mautrix/id"
 
+	"sidewall/bot"
 	"sidewall/bot/matrixchat"
 	"sidewall/bot/slackchat"
 	"sidewall/config"
@@ -151,5 +152,6 @@ func tryPassword(ctx context.Context, cli *mautrix.Client, s *config.Settings) e
 // noValues keeps nothing.
 type noValues struct{}
 
-func (noValues) Value(context.Context, string) ([]byte, error)  { return nil, nil }
-func (noValues) SetValue(context.Context, string, []byte) error { return nil }
+func (noValues) Value(context.Context, string) ([]byte, error)           { return nil, nil }
+func (noValues) Answered(context.Context, string) (*bot.Answered, error) { return nil, bot.ErrUnknown }
+func (noValues) SetValue(context.Context, string, []byte) error          { return nil }
