@@ -237,6 +237,9 @@ func (d *Desk) answer(ctx context.Context, a *ask) (*answer.Answer, error) {
 	if out == nil {
 		return d.fallback(ctx, a)
 	}
+	if p := &parts[0]; len(parts) == 1 && p.Whole && !p.Follow && p.Sum < verdictSure && (out.Verdict == answer.Legal || out.Verdict == answer.NotLegal) {
+		return d.fallback(ctx, a) // a verdict on what may not even be a question of the game
+	}
 	if len(out.Parts) > 1 {
 		first := *out // the first part's fields stand at the top; a part has no parts
 		first.Parts = nil
@@ -246,6 +249,10 @@ func (d *Desk) answer(ctx context.Context, a *ask) (*answer.Answer, error) {
 	}
 	return out, nil
 }
+
+// verdictSure is the score that a topic needs for a verdict; less may still give
+// a number or ask back.
+const verdictSure = 16
 
 // A summary has to match so well to be an answer; better where the words only
 // talk and ask nothing ("stick with it, buddy").

@@ -72,22 +72,21 @@ func (d *Desk) rule(a *ask, c *checks.Check, p *question.Part) *answer.Answer {
 				facts = facts.Set("birth_date", day)
 			}
 		}
-		if by, ok := a.q.CountChange(); ok && c.Counts != "" {
-			if v, known := t.facts.Get(c.Counts); known && v.Lo+by*measure.One >= 0 {
-				v.Lo, v.Hi = v.Lo+by*measure.One, v.Hi+by*measure.One
-				facts = question.Facts(nil).Set(c.Counts, v) // the words say no more than that
+		if counts := countFact(c, t.facts); counts != "" {
+			known, _ := t.facts.Get(counts)
+			if by, ok := a.q.CountChange(); ok && known.Lo+by*measure.One >= 0 {
+				known.Lo, known.Hi = known.Lo+by*measure.One, known.Hi+by*measure.One
+				facts = question.Facts(nil).Set(counts, known) // the words say no more than that
 			}
-		}
-		if n, ok := a.q.NewTotal(); ok && c.Counts != "" {
-			if v, known := t.facts.Get(c.Counts); known {
-				v.Lo, v.Hi = n, n
-				facts = facts.Set(c.Counts, v)
+			if n, ok := a.q.NewTotal(); ok {
+				known.Lo, known.Hi = n, n
+				facts = facts.Set(counts, known)
 			}
-		}
-		if n, ok := a.q.CountTo(); ok && c.Counts != "" {
-			if v, known := t.facts.Get(c.Counts); known && len(facts) == 0 {
-				v.Lo, v.Hi = n*measure.One, n*measure.One
-				facts = facts.Set(c.Counts, v)
+			if n, ok := a.q.CountTo(); ok {
+				if _, said := facts.Get(counts); !said {
+					known.Lo, known.Hi = n*measure.One, n*measure.One
+					facts = facts.Set(counts, known)
+				}
 			}
 		}
 		if sign := a.q.Relative(); sign != 0 {
@@ -136,6 +135,27 @@ func (d *Desk) rule(a *ask, c *checks.Check, p *question.Part) *answer.Answer {
 		a.thread.remember(a.q, c.Topic, facts, fresh, asked, w, out.Missing)
 	}
 	return out
+}
+
+// countFact is the number of a thread that "one more" changes: the check's own, or
+// the only number that the thread holds. "" for none.
+func countFact(c *checks.Check, facts question.Facts) string {
+	if c.Counts == "" {
+		return ""
+	}
+	if _, ok := facts.Get(c.Counts); ok {
+		return c.Counts
+	}
+	name := ""
+	for _, f := range facts {
+		if f.Val.Kind == question.CountVal {
+			if name != "" {
+				return ""
+			}
+			name = f.Name
+		}
+	}
+	return name
 }
 
 // fillRest reads what a clause does not say from the rest of the question.

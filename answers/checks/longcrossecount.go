@@ -61,6 +61,8 @@ func decideLongCrosseCount(c *Case) {
 		}
 	case limit == 0 && c.Asked.May() && !c.Asked.Has("ask:howmany"):
 		c.Rule(answer.NotLegal, "none-allowed")
+	case c.Asked.Has("toomany"):
+		c.Need("long_crosses")
 	case c.Asked.May() && !c.Asked.Any("ask:howmany", "ask:most", "ask:what"):
 		c.Rule(answer.Legal, "some")
 	case limit == 0:

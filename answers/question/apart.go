@@ -43,7 +43,7 @@ func (q *Question) namesRule(i int) bool {
 		return false
 	}
 	h := q.hitAt[i]
-	return q.wordAt(i, "rule") || q.wordAt(i, "rules") || h >= 0 && q.hits[h].start == i && q.is(&q.hits[h], "quantity:name")
+	return q.wordAt(i, "rule") || q.wordAt(i, "rules") || q.wordAt(i, "thing") || q.wordAt(i, "bubble") || q.wordAt(i, "deal") || q.wordAt(i, "business") || h >= 0 && q.hits[h].start == i && q.is(&q.hits[h], "quantity:name")
 }
 
 // offered says whether quantity i is one of two between which somebody asks.

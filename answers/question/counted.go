@@ -28,7 +28,7 @@ func (q *Question) countedIn(s Scope, out []counted) []counted {
 				continue
 			}
 			switch {
-			case !s.holds(v.start, v.end):
+			case !s.holds(v.start, v.end), q.onOnePlay(v.start):
 			case v.Kind == Bare && !v.Neg && v.Lo == v.Hi && v.Lo%measure.One == 0:
 				out = append(out, counted{v.Lo / measure.One, v.start, v.end, false, false})
 			case v.Kind == Ordinal:
@@ -47,6 +47,12 @@ func (q *Question) countedIn(s Scope, out []counted) []counted {
 		}
 	}
 	return out
+}
+
+// onOnePlay says whether "one" counts a play or a whistle, not people: "four sent
+// to the box after one play".
+func (q *Question) onOnePlay(i int) bool {
+	return q.wordAt(i, "one") && (q.wordAt(i+1, "play") || q.wordAt(i+1, "whistle") || q.wordAt(i+1, "shift") || q.wordAt(i+1, "time") || q.wordAt(i+1, "possession"))
 }
 
 // outOf says whether "of the (other)" and nothing else stands between two tokens.

@@ -23,7 +23,7 @@ func (q *Question) Change() (int64, bool) {
 func (q *Question) CountTo() (int64, bool) {
 	for k := range q.Quantities {
 		u := &q.Quantities[k]
-		if (u.Kind == Ordinal || u.Kind == Period) && u.start > 0 && u.Lo > 1 && u.Lo <= smallBox && q.oneMore(u.start) {
+		if (u.Kind == Ordinal || u.Kind == Period) && u.start > 0 && u.Lo > 1 && u.Lo <= smallBox && (q.oneMore(u.start) || u.Kind == Ordinal && q.isMan(u.end)) {
 			return u.Lo, true
 		}
 	}
@@ -79,6 +79,12 @@ func (q *Question) Dated() bool {
 func (q *Question) Relative() int64 {
 	for k := range q.Quantities {
 		u := &q.Quantities[k]
+		if u.start > 0 && (u.Kind == Bare || u.Kind == Span || u.Kind == Length && (u.Unit == q.x.std.yard || u.Unit == q.x.std.step)) {
+			switch q.toks[u.start-1].text {
+			case "another", "extra", "additional": // "he shuffled back another two yards"
+				return 1
+			}
+		}
 		if u.end >= len(q.toks) || u.Kind != Bare && u.Kind != Length && u.Kind != Span {
 			continue
 		}
@@ -108,4 +114,9 @@ func (q *Question) CountChange() (int64, bool) {
 		}
 	}
 	return 0, false
+}
+
+// isMan says whether token i is somebody: "second kid just went in".
+func (q *Question) isMan(i int) bool {
+	return i < len(q.toks) && (manWord(q.toks[i].text) || q.hitAt[i] >= 0 && q.is(&q.hits[q.hitAt[i]], "person", "cnt:man"))
 }

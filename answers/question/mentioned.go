@@ -181,6 +181,9 @@ func (q *Question) Only(k Kind) (Quantity, bool) {
 // myOwn says whether a position is that of whoever asks for another: "my little
 // brother is a goalie … i play d so no clue".
 func (q *Question) myOwn(h *hit) bool {
+	if q.wordAt(h.start-1, "i") && (q.wordAt(h.start, "play") || q.wordAt(h.start, "played")) {
+		return true
+	}
 	if !q.wordAt(h.start-2, "i") && !q.wordAt(h.start-3, "i") {
 		return false
 	}

@@ -74,7 +74,7 @@ func (q *Question) saidWhole(k int) bool {
 	}
 	for m := range q.hits {
 		h := &q.hits[m]
-		if m != k && h.start == n.start && h.end > n.end && !h.open && q.is(h, "palms:intact") {
+		if m != k && h.start == n.start && h.end > n.end && q.is(h, "palms:intact") {
 			return true
 		}
 	}

@@ -23,10 +23,6 @@ func (q *Question) roles() {
 		if u.Kind != Length && u.Kind != Bare && u.Kind != Pair {
 			continue
 		}
-		if u.Kind == Length && q.distanceOfRule(u) {
-			u.Role = q.x.std.dimChange
-			continue
-		}
 		if u.Kind == Length && q.changes(u) {
 			u.Role = q.x.std.dimChange
 			continue
@@ -154,18 +150,4 @@ func (q *Question) changes(u *Quantity) bool {
 		return q.cutBefore(u) // "hang 3 inches, do I cut them?"
 	}
 	return q.near(u, "change:cut") || q.near(u, "change:add")
-}
-
-// distanceOfRule says whether a distance only names a rule: "is it the 3 yard thing".
-func (q *Question) distanceOfRule(u *Quantity) bool {
-	if u.start == 0 || !q.wordAt(u.start-1, "the") && !q.wordAt(u.start-1, "that") {
-		return false
-	}
-	for i := u.end; i < min(u.end+1, len(q.toks)); i++ {
-		switch q.toks[i].text {
-		case "thing", "rule", "deal", "bubble", "business", "one":
-			return true
-		}
-	}
-	return false
 }
