@@ -8,12 +8,13 @@ func (q *Question) negate() {
 		for _, t := range q.hits[k].tags {
 			neg = neg || q.x.info[t].group == gNeg
 		}
-		if !neg || q.onlyAsks(k) || q.saidWhole(k) {
+		if !neg || q.onlyAsks(k) {
 			continue
 		}
+		most := q.saidWhole(k)
 		for m := k + 1; m < len(q.hits); m++ {
 			h := &q.hits[m]
-			if h.start-q.hits[k].end > reach || q.toks[h.start].sent != q.toks[q.hits[k].start].sent || q.breakBetween(q.hits[k].end, h.start) || q.saysAnew(q.hits[k].end, h.start) {
+			if h.end > most || h.start-q.hits[k].end > reach || q.toks[h.start].sent != q.toks[q.hits[k].start].sent || q.breakBetween(q.hits[k].end, h.start) || q.saysAnew(q.hits[k].end, h.start) {
 				break
 			}
 			h.negated = true
@@ -65,18 +66,18 @@ func (q *Question) saysAnew(a, b int) bool {
 	return false
 }
 
-// saidWhole says whether a "not" belongs to a longer phrase that has a meaning of
-// its own: in "not cut, not touched" neither reaches the other.
-func (q *Question) saidWhole(k int) bool {
+// saidWhole is where the longer phrase ends that a "not" belongs to and that has a
+// meaning of its own: in "not cut, not touched" neither reaches the other.
+func (q *Question) saidWhole(k int) int {
 	n := &q.hits[k]
 	if n.end-n.start > 1 {
-		return false
+		return len(q.toks)
 	}
 	for m := range q.hits {
 		h := &q.hits[m]
 		if m != k && h.start == n.start && h.end > n.end && q.is(h, "palms:intact") {
-			return true
+			return h.end
 		}
 	}
-	return false
+	return len(q.toks)
 }
