@@ -34,10 +34,9 @@ import (
 	"github.com/blevesearch/bleve/v2/index/scorch"
 	"github.com/blevesearch/bleve/v2/mapping"
 	index "github.com/blevesearch/bleve_index_api"
-	"github.com/yuin/goldmark"
-	"github.com/yuin/goldmark/extension"
 
 	"sidewall/answers/book"
+	"sidewall/answers/markdown"
 	"sidewall/answers/measure"
 )
 
@@ -181,7 +180,7 @@ func newBleve() (bleve.Index, error) {
 // fill puts the summaries in: one batch, because bleve's scores depend on how
 // documents are spread over batches.
 func (ix *Index) fill(ctx context.Context, b *book.Book) error {
-	md := goldmark.New(goldmark.WithExtensions(extension.Table, extension.Strikethrough)).Parser()
+	md := markdown.NewParser()
 	pages := make([]*rawPage, 0, len(b.Summaries))
 	var ws words
 	freq := map[string]int{}

@@ -64,6 +64,8 @@ type lexicon struct {
 	exact   map[string][]string // single Spanish words as written: before stems, where entrenar and entrenador are one
 	spWords map[string]string   // the words of the Spanish list as written, and their stems
 	enWords []string            // the words of the synonyms as written, for the spelling
+
+	ws words // the text that is being read, used again by the next
 }
 
 // readLexicon reads the word lists of a folder.
@@ -172,7 +174,7 @@ func (lx *lexicon) addSpanish(line string) error {
 	if !ok || len(to) == 0 {
 		return fmt.Errorf("%q has no English words: write \"palabra, otra = word\"", line)
 	}
-	var ws words
+	ws := &lx.ws
 	for one := range strings.SplitSeq(es, ",") {
 		ws.split(one, maxWords)
 		var from []string
@@ -198,7 +200,7 @@ func (lx *lexicon) addSpanish(line string) error {
 // stems are the stems of an English text before phrases are rewritten, with or
 // without its stop words.
 func (lx *lexicon) stems(text string, stops bool) []string {
-	var ws words
+	ws := &lx.ws
 	ws.split(text, maxWords)
 	var out []string
 	for i := range ws.len() {
@@ -211,7 +213,7 @@ func (lx *lexicon) stems(text string, stops bool) []string {
 
 // surfaces appends the words of a text as the index splits them.
 func (lx *lexicon) surfaces(out []string, text string) []string {
-	var ws words
+	ws := &lx.ws
 	ws.split(text, maxWords)
 	for i := range ws.len() {
 		out = append(out, string(ws.at(i)))

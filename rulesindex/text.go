@@ -3,6 +3,7 @@ package rulesindex
 import (
 	"bytes"
 	"strings"
+	"sync"
 	"unicode"
 	"unicode/utf8"
 
@@ -145,18 +146,36 @@ func fold(r rune) rune {
 // stemmer reduces words to stems with the filters of bleve's analyzers.
 type stemmer struct {
 	filter analysis.TokenFilter
+	rooms  *sync.Pool // of *stemRoom
 }
 
-func englishStemmer() stemmer { return stemmer{porter.NewPorterStemmer()} }
+// stemRoom is the token that a filter works on, used again by the next word: an
+// index stems its word lists and all its pages as it is built.
+type stemRoom struct {
+	token analysis.Token
+	one   [1]*analysis.Token
+	word  []byte
+}
 
-func spanishStemmer() stemmer { return stemmer{es.NewSpanishStemmerFilter()} }
+func newStemmer(f analysis.TokenFilter) stemmer {
+	return stemmer{f, &sync.Pool{New: func() any { return &stemRoom{} }}}
+}
+
+func englishStemmer() stemmer { return newStemmer(porter.NewPorterStemmer()) }
+
+func spanishStemmer() stemmer { return newStemmer(es.NewSpanishStemmerFilter()) }
 
 // stem is the stem of one word. Words with a digit stay as they are (u11, nd200).
 func (s stemmer) stem(word []byte) string {
 	if bytes.ContainsAny(word, "0123456789") || len(word) < 3 {
 		return string(word)
 	}
-	ts := s.filter.Filter(analysis.TokenStream{{Term: bytes.Clone(word)}})
+	r := s.rooms.Get().(*stemRoom)
+	defer s.rooms.Put(r)
+	r.word = append(r.word[:0], word...)
+	r.token = analysis.Token{Term: r.word}
+	r.one[0] = &r.token
+	ts := s.filter.Filter(r.one[:])
 	if len(ts) == 0 || len(ts[0].Term) == 0 {
 		return string(word)
 	}

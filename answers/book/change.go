@@ -51,7 +51,7 @@ func (d *draft) parse(name string) (*edited, error) {
 		return nil, Errors{{File: name, What: "the book has no such file", Fix: "name one that it has"}}
 	}
 	e := &edited{errs: new(Errors), raw: *raw}
-	e.file = newFile(name, []byte(*raw), e.errs)
+	e.file = newFile(name, *raw, e.errs)
 	e.reader = new(plainReader)
 	return e, nil
 }

@@ -83,7 +83,7 @@ func dirState(dir string) (fs.FS, int, error) {
 
 // readText is a file's text; nil where there is no such file.
 func readText(fsys fs.FS, name string) (*string, error) {
-	raw, err := readFile(fsys, name)
+	raw, err := readFile(fsys, name, new(bytes.Buffer))
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
 	}
@@ -124,7 +124,7 @@ func revisionOf(ctx context.Context, fsys fs.FS) (string, error) {
 		if err := ctx.Err(); err != nil {
 			return "", fmt.Errorf("reading the book: %w", err)
 		}
-		raw, err := readFile(fsys, name)
+		raw, err := readFile(fsys, name, &l.raw)
 		if err != nil {
 			return "", fmt.Errorf("%s: %w", name, err)
 		}

@@ -6,6 +6,7 @@ import (
 	"crypto/sha256"
 	"errors"
 	"fmt"
+	"hash"
 	"io"
 	"io/fs"
 	"path"
@@ -24,8 +25,7 @@ const maxFile = 1 << 20
 // Load reads a whole book. Where anything is wrong it returns Errors with
 // everything that is wrong, and no book: half a book would give wrong answers.
 func Load(ctx context.Context, fsys fs.FS) (*Book, error) {
-	l := &loader{fsys: fsys, book: &Book{Sources: map[string]*sheet.Source{}}}
-	sum := sha256.New()
+	l := &loader{fsys: fsys, book: &Book{Sources: map[string]*sheet.Source{}}, sum: sha256.New()}
 	files, err := l.files()
 	if err != nil {
 		return nil, err
@@ -40,7 +40,6 @@ func Load(ctx context.Context, fsys fs.FS) (*Book, error) {
 		if !ok {
 			continue
 		}
-		contentHash{sum}.add(name, f.raw)
 		switch {
 		case name == bookFile:
 			l.bookFile(f)
@@ -66,7 +65,7 @@ func Load(ctx context.Context, fsys fs.FS) (*Book, error) {
 	b.Files = slices.Sorted(slices.Values(files))
 	b.Sheet = sheet.New(l.layers, l.divisions, topics, recs)
 	slices.SortFunc(b.Summaries, func(x, y *Summary) int { return strings.Compare(x.ID, y.ID) })
-	b.Revision = revisionName(sum.Sum(nil))
+	b.Revision = revisionName(l.sum.Sum(nil))
 	return b, nil
 }
 
@@ -94,6 +93,8 @@ type loader struct {
 	seen       map[string]string // summary id -> file:line
 	noSource   *sheet.Source
 	reader     plainReader
+	raw        bytes.Buffer // the file being read, used again by the next
+	sum        hash.Hash    // of what was read; nil where nobody asks
 }
 
 // files lists what there is to read: book.yaml and sources.yaml come first,
@@ -139,7 +140,7 @@ func (l *loader) dir(dir, ext, wrongExt string) (names []string, ok bool) {
 }
 
 func (l *loader) read(name string) (*file, bool) {
-	raw, err := readFile(l.fsys, name)
+	raw, err := readFile(l.fsys, name, &l.raw)
 	if err != nil {
 		e := &Error{File: name, What: err.Error(), Fix: "make it a file that this program may read"}
 		switch {
@@ -151,7 +152,10 @@ func (l *loader) read(name string) (*file, bool) {
 		l.errs = append(l.errs, e)
 		return nil, false
 	}
-	f := newFile(name, raw, &l.errs)
+	if l.sum != nil {
+		contentHash{l.sum}.add(name, raw)
+	}
+	f := newFile(name, string(raw), &l.errs)
 	f.reader = &l.reader
 	if l.files_ == nil {
 		l.files_ = map[string]*file{}
@@ -166,7 +170,8 @@ func (l *loader) read(name string) (*file, bool) {
 
 var errTooLarge = errors.New("the file is larger than 1 MiB")
 
-func readFile(fsys fs.FS, name string) ([]byte, error) {
+// readFile reads a file into b; what it gives holds until b is used again.
+func readFile(fsys fs.FS, name string, b *bytes.Buffer) ([]byte, error) {
 	r, err := fsys.Open(name)
 	if err != nil {
 		return nil, fmt.Errorf("opening it: %w", err)
@@ -183,7 +188,8 @@ func readFile(fsys fs.FS, name string) ([]byte, error) {
 		return nil, errTooLarge
 	}
 	// A file may grow while it is read, so the limit holds here as well.
-	b := bytes.NewBuffer(make([]byte, 0, st.Size()+bytes.MinRead))
+	b.Reset()
+	b.Grow(int(st.Size()) + bytes.MinRead)
 	if _, err := b.ReadFrom(io.LimitReader(r, maxFile+1)); err != nil {
 		return nil, fmt.Errorf("reading it: %w", err)
 	}
@@ -214,7 +220,6 @@ func notUTF8(s string) (line, col int) {
 // file is a file of the book while it is read.
 type file struct {
 	name   string
-	raw    []byte // as stored
 	text   string // without byte order mark and carriage returns
 	offset int    // lines before the YAML, in a summary
 	errs   *Errors
@@ -223,12 +228,12 @@ type file struct {
 
 var lineBreaks = strings.NewReplacer("\r\n", "\n", "\r", "\n")
 
-func newFile(name string, raw []byte, errs *Errors) *file {
-	text := strings.TrimPrefix(string(raw), "\uFEFF")
+func newFile(name, text string, errs *Errors) *file {
+	text = strings.TrimPrefix(text, "\uFEFF")
 	if strings.IndexByte(text, '\r') >= 0 {
 		text = lineBreaks.Replace(text)
 	}
-	return &file{name: name, raw: raw, text: text, errs: errs}
+	return &file{name: name, text: text, errs: errs}
 }
 
 // line is a line of the file, from 1.

@@ -50,7 +50,7 @@ func shippedYAML(t testing.TB) map[string]string {
 		out[name] = string(raw)
 		if strings.HasSuffix(name, ".md") {
 			var errs Errors
-			front, _, _, ok := frontMatter(newFile(name, raw, &errs))
+			front, _, _, ok := frontMatter(newFile(name, string(raw), &errs))
 			if !ok {
 				return fmt.Errorf("%s: no front matter", name)
 			}

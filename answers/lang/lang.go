@@ -6,10 +6,10 @@
 package lang
 
 import (
+	"bytes"
 	"embed"
 	"fmt"
 	"io/fs"
-	"path"
 	"strings"
 	"sync"
 
@@ -33,69 +33,81 @@ type template []piece
 
 // Texts are all texts of both languages.
 type Texts struct {
-	in [len(Languages)]func() (texts, error) // each read when it is first needed
+	in [len(Languages)]map[string]*topicTexts
 }
 
-type texts map[string]template // "topic/key"
+// topicTexts are a topic's texts in one language, read when one is first needed:
+// an answer needs those of two topics or three.
+type topicTexts struct {
+	file string
+	once sync.Once
+	by   map[string]template
+	err  error
+}
 
-// Load prepares the texts; the first of the languages is read at once, the other
-// one when somebody needs it. Check reads both.
+// Load prepares the texts; they are read when somebody needs them. Check reads all.
 func Load() (*Texts, error) {
 	t := &Texts{}
 	for i, l := range Languages {
-		t.in[i] = sync.OnceValues(func() (texts, error) { return read(l) })
+		files, err := data.ReadDir(l)
+		if err != nil {
+			return nil, fmt.Errorf("list texts: %w", err)
+		}
+		t.in[i] = make(map[string]*topicTexts, len(files))
+		all := make([]topicTexts, len(files))
+		for k, f := range files {
+			all[k].file = l + "/" + f.Name()
+			t.in[i][strings.TrimSuffix(f.Name(), ".txt")] = &all[k]
+		}
 	}
-	_, err := t.in[0]()
-	return t, err
+	return t, nil
 }
 
 // Check reads all texts, and fails where one is wrong or lacks a language.
 func (t *Texts) Check() error {
-	var by [len(Languages)]texts
 	for i := range Languages {
-		var err error
-		if by[i], err = t.in[i](); err != nil {
-			return err
-		}
-	}
-	for i, other := range [...]int{1, 0} {
-		for k := range by[i] {
-			if _, ok := by[other][k]; !ok {
-				return fmt.Errorf("text %s has no form in %q", k, Languages[other])
+		for topic, own := range t.in[i] {
+			by, err := own.read()
+			if err != nil {
+				return err
+			}
+			other := 1 - i
+			for key := range by {
+				if _, ok := t.find(Languages[other], topic, key); !ok {
+					return fmt.Errorf("text %s/%s has no form in %q", topic, key, Languages[other])
+				}
 			}
 		}
 	}
 	return nil
 }
 
-func read(language string) (texts, error) {
-	files, err := fs.Glob(data, language+"/*.txt")
+func (t *topicTexts) read() (map[string]template, error) {
+	t.once.Do(func() { t.by, t.err = read(t.file) })
+	return t.by, t.err
+}
+
+func read(file string) (map[string]template, error) {
+	raw, err := fs.ReadFile(data, file)
 	if err != nil {
-		return nil, fmt.Errorf("list texts: %w", err)
+		return nil, fmt.Errorf("read texts: %w", err)
 	}
-	out := make(texts, 512)
-	for _, f := range files {
-		raw, err := fs.ReadFile(data, f)
+	out := make(map[string]template, bytes.Count(raw, []byte{'\n'}))
+	n := 0
+	for line := range strings.Lines(string(raw)) {
+		n++
+		if line = strings.TrimSpace(line); line == "" || line[0] == '#' {
+			continue
+		}
+		key, text, ok := strings.Cut(line, ": ")
+		if !ok {
+			return nil, fmt.Errorf("%s:%d: want \"key: text\"", file, n)
+		}
+		tpl, err := compile(text)
 		if err != nil {
-			return nil, fmt.Errorf("read texts: %w", err)
+			return nil, fmt.Errorf("%s:%d: %w", file, n, err)
 		}
-		topic := strings.TrimSuffix(path.Base(f), ".txt")
-		n := 0
-		for line := range strings.Lines(string(raw)) {
-			n++
-			if line = strings.TrimSpace(line); line == "" || line[0] == '#' {
-				continue
-			}
-			key, text, ok := strings.Cut(line, ": ")
-			if !ok {
-				return nil, fmt.Errorf("%s:%d: want \"key: text\"", f, n)
-			}
-			tpl, err := compile(text)
-			if err != nil {
-				return nil, fmt.Errorf("%s:%d: %w", f, n, err)
-			}
-			out[topic+"/"+key] = tpl
-		}
+		out[key] = tpl
 	}
 	return out, nil
 }
@@ -135,18 +147,17 @@ func (t *Texts) Has(lang, topic, key string) bool {
 }
 
 func (t *Texts) find(lang, topic, key string) (template, bool) {
-	var by texts
 	for i, l := range Languages {
-		if l == lang {
-			by, _ = t.in[i]() // Check tells an error; until then the key shows
+		if l != lang {
+			continue
+		}
+		if own := t.in[i][topic]; own != nil {
+			by, _ := own.read() // Check tells an error; until then the key shows
+			tpl, ok := by[key]
+			return tpl, ok
 		}
 	}
-	var buf [96]byte
-	b := append(buf[:0], topic...)
-	b = append(b, '/')
-	b = append(b, key...)
-	tpl, ok := by[string(b)] // no allocation: the compiler sees a map look-up
-	return tpl, ok
+	return nil, false
 }
 
 // First is the first of the keys whose places all have a value; "" for none.

@@ -2,35 +2,35 @@ package question
 
 import (
 	"fmt"
-	"io/fs"
+	"slices"
 	"strings"
 )
 
 // heardAs is what was heard for some words, and what was said.
 type heardAs struct{ heard, said []token }
 
-// loadHeard reads the words that dictation gets wrong, by their first word.
-func (r *Recogniser) loadHeard() error {
-	raw, err := fs.ReadFile(data, "data/heard.txt")
-	if err != nil {
-		return fmt.Errorf("read what is heard: %w", err)
-	}
-	r.heard = make(map[string][]heardAs, 128)
+// readHeard reads the words that dictation gets wrong, by their first word: all of
+// them, or (toks not nil) those that may begin at one of the tokens.
+func readHeard(toks []token) (map[string][]heardAs, error) {
+	out := make(map[string][]heardAs, 128)
 	n := 0
-	for line := range strings.Lines(string(raw)) {
+	for line := range strings.Lines(heardText) {
 		n++
 		if line = strings.TrimSpace(line); line == "" || line[0] == '#' {
 			continue
 		}
 		heard, said, ok := strings.Cut(line, " > ")
+		if toks != nil && ok && !slices.ContainsFunc(toks, func(t token) bool { return strings.HasPrefix(heard, t.text) }) {
+			continue
+		}
 		h := heardAs{tokenize(heard, nil), tokenize(said, nil)}
 		if !ok || len(h.said) == 0 || len(h.heard) == 0 {
-			return fmt.Errorf("data/heard.txt:%d: want \"heard > said\", have %q", n, line)
+			return nil, fmt.Errorf("data/heard.txt:%d: want \"heard > said\", have %q", n, line)
 		}
 		first := h.heard[0].text
-		r.heard[first] = append(r.heard[first], h)
+		out[first] = append(out[first], h)
 	}
-	return nil
+	return out, nil
 }
 
 // hearRight puts what was said in the place of what was heard.

@@ -1,7 +1,6 @@
 package question
 
 import (
-	_ "embed" // the weights
 	"fmt"
 	"math"
 	"math/bits"
@@ -46,9 +45,6 @@ type weight struct {
 
 // hundredths of a point.
 const hundred = 100
-
-//go:embed data/weights.txt
-var weightsText string
 
 func (r *Recogniser) loadWeights() error {
 	w := &weights{at: map[string]int{"": 0}, topics: []string{""}}
@@ -245,7 +241,7 @@ func (x *lexicon) learnable(t Tag) bool {
 // features calls f for each learned feature in a scope.
 func (q *Question) features(s Scope, set *tagSet, f func([]weight)) {
 	w := q.r.w
-	if w.asked.Swap(true) {
+	if q.r.only == nil && w.asked.Swap(true) {
 		_ = w.warm(q.r.x) // the text still answers where it fails; Warm tells
 	}
 	var buf [64]Tag

@@ -2,10 +2,7 @@ package question
 
 import (
 	"fmt"
-	"io/fs"
-	"path"
 	"slices"
-	"sort"
 	"strings"
 )
 
@@ -44,6 +41,7 @@ type lexicon struct {
 	langOf  []uint8 // by word id: bit 0 English, bit 1 Spanish
 	fuzzy   []bool  // by word id: a slip may be corrected to it
 	minStem int
+	only    *wordSet // the words that are read; nil for all
 
 	info  []tagInfo
 	std   std
@@ -111,6 +109,7 @@ type size struct{ phrases, nodes, words, stems int }
 
 var (
 	sizeEN   = size{phrases: 7400, nodes: 9600, words: 4000, stems: 110}
+	sizeOne  = size{phrases: 400, nodes: 700, words: 50, stems: 20} // of one question
 	sizeBoth = size{phrases: 49000, nodes: 68000, words: 6700, stems: 640}
 )
 
@@ -181,12 +180,23 @@ func (x *lexicon) add(text string, tags []Tag, lang uint8, o options) error {
 	if len(words) == 0 {
 		return fmt.Errorf("an empty phrase")
 	}
-	node := int32(0)
+	var room [16]int32
+	ids := room[:0]
 	for _, w := range words {
-		id := x.word(w, lang)
+		if x.only != nil && !x.only.has(w) {
+			continue
+		}
+		id := x.word(w, lang) // also of a phrase that is passed over: it tells the word's language
 		if !o.exact {
 			x.fuzzy[id] = true
 		}
+		ids = append(ids, id)
+	}
+	if len(ids) < len(words) {
+		return nil
+	}
+	node := int32(0)
+	for _, id := range ids {
 		e := edge(node, id)
 		n, ok := x.next[e]
 		if !ok {
@@ -235,11 +245,12 @@ func phraseWords(p string, out []string) []string {
 		}
 		return out
 	}
-	for _, f := range strings.Fields(p) {
+	var room [8]token
+	for f := range strings.FieldsSeq(p) {
 		star := strings.HasSuffix(f, "*")
 		f = strings.TrimSuffix(f, "*")
 		start := len(out)
-		for _, t := range tokenize(fold(f), nil) {
+		for _, t := range tokenize(fold(f), room[:0]) {
 			out = append(out, t.text)
 		}
 		if star && len(out) > start {
@@ -249,33 +260,19 @@ func phraseWords(p string, out []string) []string {
 	return out
 }
 
-// load reads every .txt file under dir.
-func (x *lexicon) load(fsys fs.FS, dir string, lang uint8) error {
-	return x.loadFiles(fsys, path.Join(dir, "*.txt"), lang)
-}
-
-func (x *lexicon) loadFiles(fsys fs.FS, pattern string, lang uint8) error {
-	files, err := fs.Glob(fsys, pattern)
-	if err != nil {
-		return fmt.Errorf("list lexicons %s: %w", pattern, err)
-	}
-	sort.Strings(files)
-	for _, f := range files {
-		raw, err := fs.ReadFile(fsys, f)
-		if err != nil {
-			return fmt.Errorf("read lexicon: %w", err)
-		}
-		if err := x.parse(f, raw, lang); err != nil {
+// load reads data files.
+func (x *lexicon) load(files []dataFile, lang uint8) error {
+	for i := range files {
+		if err := x.parse(files[i].name, files[i].text, lang); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-func (x *lexicon) parse(name string, raw []byte, lang uint8) error {
+func (x *lexicon) parse(name, rest string, lang uint8) error {
 	var tags []Tag
 	var o options
-	rest := string(raw)
 	for line := 1; rest != ""; line++ {
 		var text string
 		text, rest, _ = strings.Cut(rest, "\n")

@@ -14,7 +14,7 @@ import (
 	"sidewall/answers/measure"
 )
 
-//go:embed data
+//go:embed data/topics data/landing.txt
 var data embed.FS
 
 // Question is a question as understood, before any rule is looked at.
@@ -60,6 +60,9 @@ func (r *Recogniser) ReadAfter(text, lang, before string) *Question {
 	}
 	q.toks = tokenize(fold(text), q.toks)
 	q.hearRight()
+	if r.only != nil && !r.only.covers(q.toks) {
+		return r.whole().ReadAfter(text, lang, before)
+	}
 	if r.both != nil && (lang == "es" || lang == "" && (before == "es" || !q.surelyEnglish())) {
 		if b, err := r.both(); err == nil { // Warm told the error, if there is one
 			return b.ReadAfter(text, lang, before)
@@ -70,6 +73,9 @@ func (r *Recogniser) ReadAfter(text, lang, before string) *Question {
 	}
 	if q.Lang == "es" {
 		q.spellOut()
+		if r.only != nil && !r.only.covers(q.toks) {
+			return r.whole().ReadAfter(text, lang, before)
+		}
 	}
 	letters := 0
 	for i := range q.toks {
@@ -85,6 +91,9 @@ func (r *Recogniser) ReadAfter(text, lang, before string) *Question {
 	for i := range q.toks {
 		t := &q.toks[i]
 		r.x.lookup(t, langs)
+		if _, _, small := smallOf(t); small && r.only != nil && langs&langES != 0 { // its word was passed over
+			return r.whole().ReadAfter(text, lang, before)
+		}
 		r.x.diminutive(t, langs)
 		if t.kind != wordToken || t.nids > 0 {
 			t.known = true
@@ -96,6 +105,9 @@ func (r *Recogniser) ReadAfter(text, lang, before string) *Question {
 		}
 		if len(t.text) < shortWord || r.isCommon(t.text) || t.text[len(t.text)-1] == 's' && r.isCommon(t.text[:len(t.text)-1]) {
 			continue
+		}
+		if r.only != nil { // a slip, perhaps of a word that was passed over
+			return r.whole().ReadAfter(text, lang, before)
 		}
 		if id, ok := r.x.correct(t.text, langs); ok {
 			t.fixed, t.known = true, true

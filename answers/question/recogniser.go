@@ -2,7 +2,6 @@ package question
 
 import (
 	"fmt"
-	"io/fs"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -42,6 +41,9 @@ type Recogniser struct {
 	learn   [maxTags]bool
 	both    func() (*Recogniser, error) // the one that knows Spanish too; nil in that one itself
 	w       *weights
+
+	only  *wordSet           // the words that it knows; nil for all
+	whole func() *Recogniser // the one that knows all words, where only is set
 }
 
 // NewRecogniser loads the lexicons and the topics' cues, and adds the book's words.
@@ -58,8 +60,26 @@ type Ahead struct {
 }
 
 // ReadAhead begins to read what a recogniser needs whatever the book.
-func ReadAhead() *Ahead {
-	a := &Ahead{lexicon: sync.OnceValues(func() (*lexicon, error) { return loadLexicon(false) })}
+func ReadAhead() *Ahead { return ahead(func() (*lexicon, error) { return loadLexicon(nil, false) }) }
+
+// ReadAheadFor is ReadAhead where one question is all that will be asked, "" for
+// none in particular. The recogniser reads any other as well, once it has read the
+// rest of the words.
+func ReadAheadFor(text string) *Ahead {
+	if text == "" {
+		return ReadAhead()
+	}
+	return ahead(func() (*lexicon, error) {
+		only, err := wordsOf(text)
+		if err != nil {
+			return nil, err
+		}
+		return loadLexicon(only, false)
+	})
+}
+
+func ahead(load func() (*lexicon, error)) *Ahead {
+	a := &Ahead{lexicon: sync.OnceValues(load)}
 	go func() { _, _ = a.lexicon() }() // whoever takes it gets the error
 	return a
 }
@@ -67,7 +87,7 @@ func ReadAhead() *Ahead {
 // NewRecogniser is the function of that name with what was read ahead. The first
 // recogniser takes it, since the book's words are added to it; others read anew.
 func (a *Ahead) NewRecogniser(v Vocabulary) (*Recogniser, error) {
-	load := func() (*lexicon, error) { return loadLexicon(false) }
+	load := func() (*lexicon, error) { return loadLexicon(nil, false) }
 	if a != nil && !a.taken.Swap(true) {
 		load = a.lexicon
 	}
@@ -79,30 +99,48 @@ func (a *Ahead) NewRecogniser(v Vocabulary) (*Recogniser, error) {
 	if err != nil {
 		return nil, err
 	}
+	if r.only != nil {
+		r.whole = sync.OnceValue(func() *Recogniser {
+			whole, err := NewRecogniser(v)
+			if err != nil { // the same files and words were read before, or parts of them
+				panic(fmt.Errorf("read the whole lexicon: %w", err))
+			}
+			return whole
+		})
+	}
 	r.both = sync.OnceValues(func() (*Recogniser, error) {
-		x, err := loadLexicon(true)
+		x, err := loadLexicon(r.only, true)
 		if err != nil {
 			return nil, err
 		}
-		return newRecogniser(x, v, true)
+		both, err := newRecogniser(x, v, true)
+		if err != nil {
+			return nil, err
+		}
+		both.whole = r.whole
+		return both, nil
 	})
 	return r, nil
 }
 
-func loadLexicon(spanish bool) (*lexicon, error) {
-	room := sizeEN
-	if spanish {
+// loadLexicon reads the words, of one question or all.
+func loadLexicon(only *wordSet, spanish bool) (*lexicon, error) {
+	room, es := sizeEN, functionWordsES
+	switch {
+	case only != nil:
+		room = sizeOne
+	case spanish:
 		room = sizeBoth
 	}
+	if spanish {
+		es = lexiconES
+	}
 	x := newLexicon(room)
-	if err := x.load(data, "data/en", langEN); err != nil {
+	x.only = only
+	if err := x.load(lexiconEN, langEN); err != nil {
 		return nil, err
 	}
-	es := "data/es/words.txt" // the function words tell the language
-	if spanish {
-		es = "data/es/*.txt"
-	}
-	if err := x.loadFiles(data, es, langES); err != nil {
+	if err := x.load(es, langES); err != nil {
 		return nil, err
 	}
 	return x, nil
@@ -110,7 +148,7 @@ func loadLexicon(spanish bool) (*lexicon, error) {
 
 // newRecogniser adds a book's words to a fresh lexicon.
 func newRecogniser(x *lexicon, v Vocabulary, spanish bool) (*Recogniser, error) {
-	r := &Recogniser{x: x, foreign: map[string]string{}}
+	r := &Recogniser{x: x, foreign: map[string]string{}, common: commonText, only: x.only}
 	var ids []string
 	for k, d := range v.Divisions {
 		ids = append(ids, d.ID)
@@ -171,10 +209,10 @@ func newRecogniser(x *lexicon, v Vocabulary, spanish bool) (*Recogniser, error) 
 		return nil, err
 	}
 	x.spell = sync.OnceValue(x.spellWords)
-	if err := r.loadForeign(); err != nil {
-		return nil, err
-	}
-	if err := r.loadHeard(); err != nil {
+	r.loadForeign()
+	if r.only != nil {
+		r.heard = r.only.heard
+	} else if r.heard, err = readHeard(nil); err != nil {
 		return nil, err
 	}
 	return r, nil
@@ -182,6 +220,9 @@ func newRecogniser(x *lexicon, v Vocabulary, spanish bool) (*Recogniser, error) 
 
 // Warm reads what is read late, so that an error in it shows at once.
 func (r *Recogniser) Warm() error {
+	if r.only != nil {
+		return r.whole().Warm()
+	}
 	if r.both != nil {
 		both, err := r.both()
 		if err != nil {
@@ -194,24 +235,16 @@ func (r *Recogniser) Warm() error {
 	return r.w.warm(r.x)
 }
 
-func (r *Recogniser) loadForeign() error {
-	raw, err := fs.ReadFile(data, "data/foreign.txt")
-	if err != nil {
-		return fmt.Errorf("read foreign words: %w", err)
-	}
-	for _, line := range strings.Split(string(raw), "\n") {
+func (r *Recogniser) loadForeign() {
+	for line := range strings.Lines(foreignText) {
 		if lang, words, ok := strings.Cut(line, ": "); ok && line[0] != '#' {
-			for _, w := range strings.Fields(words) {
-				r.foreign[w] = lang
+			for w := range strings.FieldsSeq(words) {
+				if r.only == nil || r.only.has(w) {
+					r.foreign[w] = lang
+				}
 			}
 		}
 	}
-	common, err := fs.ReadFile(data, "data/common.txt")
-	if err != nil {
-		return fmt.Errorf("read common words: %w", err)
-	}
-	r.common = string(common)
-	return nil
 }
 
 // isCommon says whether w is an everyday word that must not be taken for a slip.

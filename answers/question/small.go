@@ -6,13 +6,8 @@ import "strings"
 // "abajo", "golpecito" is "golpe", "cerquita" is "cerca". What the word itself
 // means goes first.
 func (x *lexicon) diminutive(t *token, langs uint8) {
-	if langs&langES == 0 || t.kind != wordToken || len(t.text) < 6 {
-		return
-	}
-	w := strings.TrimSuffix(t.text, "s")
-	vowel := w[len(w)-1:]
-	stem, ok := strings.CutSuffix(w, "it"+vowel)
-	if !ok || vowel != "o" && vowel != "a" || len(stem) < 3 {
+	stem, vowel, ok := smallOf(t)
+	if !ok || langs&langES == 0 {
 		return
 	}
 	put := func(base string) bool {
@@ -46,6 +41,17 @@ func (x *lexicon) diminutive(t *token, langs uint8) {
 	if len(stem) > 3 && strings.ContainsAny(stem[len(stem)-1:], "lrnz") { // palmarcito's kin: "fusilito"
 		put(stem)
 	}
+}
+
+// smallOf cuts the ending of a small form.
+func smallOf(t *token) (stem, vowel string, ok bool) {
+	if t.kind != wordToken || len(t.text) < 6 {
+		return "", "", false
+	}
+	w := strings.TrimSuffix(t.text, "s")
+	vowel = w[len(w)-1:]
+	stem, ok = strings.CutSuffix(w, "it"+vowel)
+	return stem, vowel, ok && (vowel == "o" || vowel == "a") && len(stem) >= 3
 }
 
 // hard undoes the spelling that "i" asks for: "cerqu" is "cerc", "largu" "larg".

@@ -107,7 +107,7 @@ func (x *lexicon) finish(divisions []string) error {
 	}
 	x.std.bigChange = int64(16 * measure.Inch)
 	x.std.childHeight = int64(40 * measure.Inch)
-	for _, name := range append([]string(nil), x.names...) {
+	for _, name := range x.names { // those that are added meanwhile are no dimensions
 		if d, ok := strings.CutPrefix(name, "dim:"); ok {
 			for _, of := range [...]string{"len:", "bare:"} {
 				if _, err := x.tag(of + d); err != nil {

@@ -1,6 +1,7 @@
 package question
 
 import (
+	"bytes"
 	"fmt"
 	"io/fs"
 	"path"
@@ -35,59 +36,113 @@ func loadTopics(fsys fs.FS, x *lexicon) ([]*topicRule, error) {
 		return nil, fmt.Errorf("list topics: %w", err)
 	}
 	sort.Strings(files)
-	var out []*topicRule
+	out := make([]*topicRule, 0, len(files))
+	b := cueReader{x: x}
 	for _, f := range files {
 		raw, err := fs.ReadFile(fsys, f)
 		if err != nil {
 			return nil, fmt.Errorf("read topic: %w", err)
 		}
 		t := &topicRule{name: strings.TrimSuffix(path.Base(f), ".txt")}
-		for n, line := range strings.Split(string(raw), "\n") {
+		t.cues = make([]cue, 0, bytes.Count(raw, []byte{'\n'}))
+		n := 0
+		for line := range strings.Lines(string(raw)) {
+			n++
 			line, _, _ = strings.Cut(line, "#")
-			fields := strings.Fields(line)
-			if len(fields) == 0 {
+			if line = strings.TrimSpace(line); line == "" {
 				continue
 			}
-			c := cue{text: strings.Join(fields, " ")}
-			if c.weight, err = strconv.Atoi(fields[0]); err != nil {
-				return nil, fmt.Errorf("%s:%d: want a weight first, have %q", f, n+1, fields[0])
-			}
-			for _, w := range fields[1:] {
-				if neg, ok := strings.CutPrefix(w, "!"); ok {
-					tag, err := x.tag(neg)
-					if err != nil {
-						return nil, err
-					}
-					c.none = append(c.none, tag)
-					continue
-				}
-				var alt []Tag
-				for _, a := range strings.Split(w, "|") {
-					if prefix, ok := strings.CutSuffix(a, "*"); ok {
-						for k, name := range x.names {
-							if strings.HasPrefix(name, prefix) {
-								alt = append(alt, Tag(k))
-							}
-						}
-						continue
-					}
-					tag, err := x.tag(a)
-					if err != nil {
-						return nil, err
-					}
-					alt = append(alt, tag)
-				}
-				if len(alt) == 1 {
-					c.all = append(c.all, alt[0])
-				} else {
-					c.any = append(c.any, alt)
-				}
+			c, err := b.cue(line)
+			if err != nil {
+				return nil, fmt.Errorf("%s:%d: %w", f, n, err)
 			}
 			t.cues = append(t.cues, c)
 		}
 		out = append(out, t)
 	}
 	return out, nil
+}
+
+// cueReader reads cues; their tags stand together in few pieces of memory.
+type cueReader struct {
+	x    *lexicon
+	room []Tag
+	alts [][]Tag
+}
+
+// cue reads one line.
+func (b *cueReader) cue(line string) (cue, error) {
+	c := cue{text: line}
+	first, rest, _ := strings.Cut(line, " ")
+	var err error
+	if c.weight, err = strconv.Atoi(first); err != nil {
+		return c, fmt.Errorf("want a weight first, have %q", first)
+	}
+	var all, none []Tag // few: what is kept is copied
+	var allRoom, noneRoom [24]Tag
+	all, none = allRoom[:0], noneRoom[:0]
+	from := len(b.alts)
+	for w := range strings.FieldsSeq(rest) {
+		if neg, ok := strings.CutPrefix(w, "!"); ok {
+			tag, err := b.x.tag(neg)
+			if err != nil {
+				return c, err
+			}
+			none = append(none, tag)
+			continue
+		}
+		if !strings.ContainsAny(w, "|*") {
+			tag, err := b.x.tag(w)
+			if err != nil {
+				return c, err
+			}
+			all = append(all, tag)
+			continue
+		}
+		alt, err := b.alternatives(w)
+		if err != nil {
+			return c, err
+		}
+		b.alts = append(b.alts, alt)
+	}
+	c.all, c.none, c.any = b.keep(all), b.keep(none), b.alts[from:len(b.alts):len(b.alts)]
+	return c, nil
+}
+
+// alternatives reads "a|b|group:*".
+func (b *cueReader) alternatives(w string) ([]Tag, error) {
+	var room [64]Tag
+	alt := room[:0]
+	for a := range strings.SplitSeq(w, "|") {
+		if prefix, ok := strings.CutSuffix(a, "*"); ok {
+			for k, name := range b.x.names {
+				if strings.HasPrefix(name, prefix) {
+					alt = append(alt, Tag(k))
+				}
+			}
+			continue
+		}
+		tag, err := b.x.tag(a)
+		if err != nil {
+			return nil, err
+		}
+		alt = append(alt, tag)
+	}
+	return b.keep(alt), nil
+}
+
+// keep copies tags to where they stay.
+func (b *cueReader) keep(tags []Tag) []Tag {
+	if len(tags) == 0 {
+		return nil
+	}
+	const piece = 2048
+	if len(b.room)+len(tags) > cap(b.room) {
+		b.room = make([]Tag, 0, max(piece, len(tags)))
+	}
+	from := len(b.room)
+	b.room = append(b.room, tags...)
+	return b.room[from:len(b.room):len(b.room)]
 }
 
 func (c *cue) match(s *tagSet) bool {

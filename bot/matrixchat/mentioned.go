@@ -20,7 +20,7 @@ func (a *Adapter) mentioned(c *event.MessageEventContent) []string {
 			add(string(who))
 		}
 	}
-	for _, who := range someID.FindAllString(event.TrimReplyFallbackText(c.Body), -1) {
+	for _, who := range someID().FindAllString(event.TrimReplyFallbackText(c.Body), -1) {
 		add(who)
 	}
 	return out

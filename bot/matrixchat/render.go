@@ -6,9 +6,9 @@ import (
 	"strings"
 
 	"maunium.net/go/mautrix/event"
-	"maunium.net/go/mautrix/format"
 	"maunium.net/go/mautrix/id"
 
+	"sidewall/answers/markdown"
 	"sidewall/bot"
 )
 
@@ -130,18 +130,21 @@ func (p *page) numbered(labels []string) {
 
 // markdown adds the club's Markdown; HTML in it is shown and not obeyed.
 func (p *page) markdown(text string) {
-	c := format.RenderMarkdown(text, true, false)
 	p.plain.WriteString("\n" + strings.TrimSpace(text))
-	if c.FormattedBody == "" { // it had no marks in it
-		if p.inLine {
-			p.rich.WriteString("<br>")
-		}
-		p.rich.WriteString(html.EscapeString(c.Body))
-		p.inLine = true
-		return
+	rich, err := markdown.HTML(text)
+	if err != nil { // a text without its marks is still the text
+		rich = html.EscapeString(text)
 	}
-	p.rich.WriteString(c.FormattedBody)
-	p.inLine = false
+	rich = strings.TrimRight(rich, "\n")
+	if in, ok := strings.CutPrefix(rich, "<p>"); ok && strings.Count(rich, "<p>") == 1 && strings.HasSuffix(in, "</p>") {
+		rich = strings.TrimSuffix(in, "</p>") // one paragraph needs no mark of it
+	}
+	words := !strings.Contains(rich, "<")
+	if words && p.inLine {
+		p.rich.WriteString("<br>")
+	}
+	p.rich.WriteString(rich)
+	p.inLine = words
 }
 
 // visible keeps what a book holds from turning the writing direction or hiding.

@@ -1,42 +1,38 @@
 package matrixchat
 
 import (
-	"context"
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 	"unicode"
 	"unicode/utf8"
 
 	"maunium.net/go/mautrix/event"
-	"maunium.net/go/mautrix/format"
 
 	"sidewall/bot"
 )
 
 // someID is a person's id as it stands in a text.
-var someID = regexp.MustCompile(`@[a-zA-Z0-9._=/+-]+:[a-zA-Z0-9.-]*[a-zA-Z0-9](?::\d+)?`)
+var someID = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`@[a-zA-Z0-9._=/+-]+:[a-zA-Z0-9.-]*[a-zA-Z0-9](?::\d+)?`)
+})
 
 // text is a message's plain text, and whether it speaks to the bot: by an
 // intentional mention, by the name that the bot goes by, or by the prefix.
-func (a *Adapter) text(ctx context.Context, r *room, c *event.MessageEventContent) (text string, mentioned bool) {
+func (a *Adapter) text(r *room, c *event.MessageEventContent) (text string, mentioned bool) {
 	c.RemoveReplyFallback()
 	text = event.TrimReplyFallbackText(c.Body)
 	if c.Format == event.FormatHTML && hasPill(c.FormattedBody) {
-		p := format.HTMLParser{
-			Newline: "\n", TabsToSpaces: 4, HorizontalLine: "\n",
-			PillConverter: func(shown, who, _ string, _ format.Context) string {
-				switch {
-				case who == string(a.me):
-					return bot.Me
-				case strings.HasPrefix(who, "@"):
-					return bot.Somebody
-				}
-				return shown
-			},
-			LinkConverter: func(text, _ string, _ format.Context) string { return text },
-		}
-		text = p.Parse(c.FormattedBody, format.NewContext(ctx))
+		text = htmlText(c.FormattedBody, func(shown, who string) string {
+			switch {
+			case who == string(a.me):
+				return bot.Me
+			case strings.HasPrefix(who, "@"):
+				return bot.Somebody
+			}
+			return shown
+		})
 	}
 	intended := c.Mentions.Has(a.me)
 	// A client that replies to us mentions us too, and then the words may be anything.
@@ -71,7 +67,7 @@ func (a *Adapter) names(r *room) []string {
 // the game: without an intentional mention it counts only where it is spoken to,
 // as "name: …" or "@name …".
 func (a *Adapter) marked(text string, names []string, named bool) string {
-	text = someID.ReplaceAllStringFunc(text, func(who string) string {
+	text = someID().ReplaceAllStringFunc(text, func(who string) string {
 		if strings.EqualFold(who, string(a.me)) {
 			return bot.Me
 		}

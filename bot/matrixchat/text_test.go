@@ -72,7 +72,7 @@ func TestText(t *testing.T) {
 			if tt.html != "" {
 				c.Format, c.FormattedBody = event.FormatHTML, tt.html
 			}
-			text, mentioned := a.text(t.Context(), r, c)
+			text, mentioned := a.text(r, c)
 			if text != tt.text || mentioned != tt.mentioned {
 				t.Errorf("got %q, %v; want %q, %v", text, mentioned, tt.text, tt.mentioned)
 			}
@@ -90,7 +90,7 @@ func FuzzText(f *testing.F) {
 		if intended {
 			c.Mentions.UserIDs = []id.UserID{myself}
 		}
-		text, mentioned := a.text(t.Context(), &room{members: map[id.UserID]string{myself: name}}, c)
+		text, mentioned := a.text(&room{members: map[id.UserID]string{myself: name}}, c)
 		if intended && !mentioned {
 			t.Error("an intentional mention was not seen")
 		}

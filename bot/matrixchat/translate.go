@@ -90,7 +90,7 @@ func (a *Adapter) message(ctx context.Context, cli *mautrix.Client, ev *event.Ev
 		}
 		return false, err
 	}
-	e.Text, e.Mentioned = a.text(ctx, r, c)
+	e.Text, e.Mentioned = a.text(r, c)
 	e.People = a.mentioned(c)
 	e.Direct = a.isDirect(ev.RoomID, r)
 	if !e.Direct && r.alone() { // nobody else could be meant
@@ -161,7 +161,7 @@ func (a *Adapter) edit(ctx context.Context, cli *mautrix.Client, ev *event.Event
 		return false, err
 	}
 	e.Kind, e.Message = bot.Edited, string(of)
-	e.Text, e.Mentioned = a.text(ctx, r, c.NewContent)
+	e.Text, e.Mentioned = a.text(r, c.NewContent)
 	e.Direct = a.isDirect(ev.RoomID, r)
 	rel := relation(first)
 	e.Thread = string(rel.GetThreadParent())

@@ -5,20 +5,20 @@ import (
 	"net/url"
 	"strings"
 
-	"github.com/yuin/goldmark"
 	"github.com/yuin/goldmark/ast"
-	"github.com/yuin/goldmark/extension"
 	xast "github.com/yuin/goldmark/extension/ast"
 	"github.com/yuin/goldmark/text"
 	"github.com/yuin/goldmark/util"
+
+	"sidewall/answers/markdown"
 )
 
 // mrkdwnOf is the club's Markdown in Slack's own marks, a piece a paragraph.
 // Whatever the Markdown says, nobody is notified and no link hides where it
 // leads: text is escaped, and a link is shown with its target.
-func mrkdwnOf(markdown string) []string {
-	src := []byte(printable(markdown))
-	doc := goldmark.New(goldmark.WithExtensions(extension.Table, extension.Strikethrough)).Parser().Parse(text.NewReader(src))
+func mrkdwnOf(md string) []string {
+	src := []byte(printable(md))
+	doc := markdown.NewParser().Parse(text.NewReader(src))
 	w := &writer{src: src}
 	var out []string
 	for n := doc.FirstChild(); n != nil; n = n.NextSibling() {

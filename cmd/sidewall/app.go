@@ -92,11 +92,10 @@ func countOf(n int, what string) string {
 
 // openDesk makes a desk for the book of a folder; done frees it.
 func openDesk(ctx context.Context, dir string) (d *answers.Desk, done func(), err error) {
-	return newDesk(ctx, dir, "", time.Now)
+	return newDesk(ctx, dir, "", time.Now, question.ReadAhead())
 }
 
-func newDesk(ctx context.Context, dir, contact string, now func() time.Time) (d *answers.Desk, done func(), err error) {
-	ahead := question.ReadAhead()
+func newDesk(ctx context.Context, dir, contact string, now func() time.Time, ahead *question.Ahead) (d *answers.Desk, done func(), err error) {
 	b, err := loadBook(ctx, dir)
 	if err != nil {
 		return nil, nil, err
@@ -120,14 +119,16 @@ type asker struct {
 	rec  *question.Recogniser // made when words have to be read outside a question
 }
 
-// open makes a desk from the settings and a command's flags.
-func (a *app) open(cmd *cobra.Command, division, position string) (q *asker, done func(), err error) {
+// open makes a desk from the settings and a command's flags. only is the one
+// question that will be asked, "" where there are more.
+func (a *app) open(cmd *cobra.Command, division, position, only string) (q *asker, done func(), err error) {
+	words := question.ReadAheadFor(only)
 	s, err := a.settings(cmd)
 	if err != nil {
 		return nil, nil, err
 	}
 	now := func() time.Time { return time.Now().In(s.Timezone) }
-	d, done, err := newDesk(cmd.Context(), s.Book, s.Contact, now)
+	d, done, err := newDesk(cmd.Context(), s.Book, s.Contact, now, words)
 	if err != nil {
 		return nil, nil, err
 	}

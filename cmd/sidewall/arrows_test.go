@@ -5,6 +5,7 @@ import (
 	"go/token"
 	"io/fs"
 	"os"
+	"os/exec"
 	"path"
 	"path/filepath"
 	"slices"
@@ -25,6 +26,7 @@ var arrows = []arrow{
 	{"cmd/*", []string{"…"}},
 	{"config", nil},
 	{"answers/measure", nil},
+	{"answers/markdown", nil},
 	{"answers/answer", []string{"answers/measure"}},
 	{"answers/penalty", []string{"answers/measure"}},
 	{"answers/sheet", []string{"answers/measure"}},
@@ -34,8 +36,8 @@ var arrows = []arrow{
 	{"answers/checks", []string{"answers/answer", "answers/question", "answers/sheet", "answers/penalty", "answers/lang", "answers/measure"}},
 	{"answers/lint", []string{"answers/book", "answers/sheet", "answers/question", "answers/checks", "answers/measure"}},
 	{"answers", []string{"answers/answer", "answers/checks", "answers/question", "answers/book", "answers/sheet", "answers/lang", "answers/measure"}},
-	{"rulesindex", []string{"answers/book", "answers/measure"}},
-	{"bot/*", []string{"bot", "answers/answer", "answers/book", "answers/lang", "answers/measure"}},
+	{"rulesindex", []string{"answers/book", "answers/markdown", "answers/measure"}},
+	{"bot/*", []string{"bot", "answers/answer", "answers/book", "answers/lang", "answers/markdown", "answers/measure"}},
 	{"bot", []string{"answers", "answers/answer", "answers/book", "answers/lang", "answers/measure"}},
 }
 
@@ -198,6 +200,30 @@ func TestGoVersion(t *testing.T) {
 		}
 		if strings.HasPrefix(line, "toolchain ") {
 			t.Errorf("go.mod asks for a %s", strings.TrimSpace(line))
+		}
+	}
+}
+
+// heavy are packages that cost every command too much as it starts, whether it
+// uses them or not; and what to do instead.
+var heavy = map[string]string{
+	"github.com/yuin/goldmark/extension": "it compiles a link finder's expressions, as much memory as a book takes; answers/markdown has tables and struck out words",
+	"maunium.net/go/mautrix/format":      "it links goldmark/extension and golang.org/x/net/html; answers/markdown and matrixchat's htmlText do its work",
+	"golang.org/x/net/html":              "it fills its tables of names, used or not; matrixchat's htmlText reads what clients write",
+}
+
+// TestNothingHeavy fails where one of them is linked again.
+func TestNothingHeavy(t *testing.T) {
+	for _, tags := range []string{"", "goolm"} {
+		out, err := exec.Command("go", "list", "-deps", "-tags", tags, ".").Output()
+		if err != nil {
+			t.Fatalf("listing what the program links: %v", err)
+		}
+		for pkg := range strings.Lines(string(out)) {
+			pkg = strings.TrimSpace(pkg)
+			if why, ok := heavy[pkg]; ok {
+				t.Errorf("the program (tags %q) links %s: %s", tags, pkg, why)
+			}
 		}
 	}
 }

@@ -36,7 +36,7 @@ func askCommand(a *app) *cobra.Command {
 			case f.batch != "" && len(words) > 0:
 				return usageError{errors.New("give a question or --batch, not both")}
 			}
-			q, done, err := a.open(cmd, f.division, f.position)
+			q, done, err := a.open(cmd, f.division, f.position, strings.Join(words, " "))
 			if err != nil {
 				return err
 			}

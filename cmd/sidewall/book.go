@@ -55,7 +55,7 @@ func bookShow(a *app) *cobra.Command {
 		Short: "Show the values of a topic: which layer, since when, from which source, what they replace",
 		Args:  cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, as []string) error {
-			q, done, err := a.open(cmd, division, "")
+			q, done, err := a.open(cmd, division, "", "")
 			if err != nil {
 				return err
 			}

@@ -10,8 +10,18 @@ import (
 	"sidewall/config"
 )
 
-// topicsHelp is the help page on what can be asked, made from the checks.
-func topicsHelp() *cobra.Command {
+// helpPage is a page of help that is written when somebody reads it.
+func helpPage(use, short string, long func() string) *cobra.Command {
+	page := &cobra.Command{Use: use, Short: short}
+	page.SetHelpFunc(func(cmd *cobra.Command, args []string) {
+		cmd.Long = long()
+		cmd.Parent().HelpFunc()(cmd, args)
+	})
+	return page
+}
+
+// topicsHelp is what can be asked, made from the checks.
+func topicsHelp() string {
 	var b strings.Builder
 	b.WriteString("What sidewall computes from the book; about anything else it searches the club's summaries.\n")
 	for _, c := range checks.All() {
@@ -20,16 +30,16 @@ func topicsHelp() *cobra.Command {
 			fmt.Fprintf(&b, "  %s\n", e)
 		}
 	}
-	return &cobra.Command{Use: "topics", Short: "What can be asked, with examples", Long: strings.TrimRight(b.String(), "\n")}
+	return strings.TrimRight(b.String(), "\n")
 }
 
-// settingsHelp is the help page on the settings.
-func settingsHelp() *cobra.Command {
+// settingsHelp is every setting.
+func settingsHelp() string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "Settings stand in %s (or the file that --config names), in the environment, or in flags;\n", config.DefaultFile)
 	b.WriteString("flags go before the environment, that before the file.\n\n")
 	for _, k := range config.Keys() {
 		fmt.Fprintf(&b, "  %-26s %-36s %s\n", k.Name, k.Env, k.Help)
 	}
-	return &cobra.Command{Use: "settings", Short: "Every setting, with its variable", Long: strings.TrimRight(b.String(), "\n")}
+	return strings.TrimRight(b.String(), "\n")
 }

@@ -16,7 +16,7 @@ func main() {
 
 // quickGC is for commands that end at once: collecting what the start left behind
 // takes longer than it is worth. A command that stays sets its own.
-const quickGC = 400
+const quickGC = 800
 
 // mainCode runs the program with the process's own arguments and streams.
 func mainCode() int {

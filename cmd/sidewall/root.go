@@ -48,7 +48,8 @@ func rootCommand() *cobra.Command {
 	})
 	root.PersistentFlags().StringVar(&a.configFile, "config", "", "the settings file (default sidewall.yaml here, if there is one)")
 	root.PersistentFlags().String("book", "", "the folder of the book (default: the book in the program)")
-	root.AddCommand(askCommand(a), talkCommand(a), serveCommand(a), doctorCommand(a), forgetCommand(a), bookCommand(a), questionsCommand(a), gradeCommand(), versionCommand(), topicsHelp(), settingsHelp())
+	root.AddCommand(askCommand(a), talkCommand(a), serveCommand(a), doctorCommand(a), forgetCommand(a), bookCommand(a), questionsCommand(a), gradeCommand(), versionCommand(),
+		helpPage("topics", "What can be asked, with examples", topicsHelp), helpPage("settings", "Every setting, with its variable", settingsHelp))
 	root.CompletionOptions.HiddenDefaultCmd = true
 	countArgs(root)
 	return root

@@ -26,7 +26,7 @@ func talkCommand(a *app) *cobra.Command {
 		Short: "Ask one question after another; it remembers what you spoke about",
 		Args:  cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			q, done, err := a.open(cmd, division, position)
+			q, done, err := a.open(cmd, division, position, "")
 			if err != nil {
 				return err
 			}
