@@ -220,6 +220,9 @@ func (d *Desk) answer(ctx context.Context, a *ask) (*answer.Answer, error) {
 		return d.fallback(ctx, a)
 	}
 	parts = d.split(a, parts)
+	if one := d.goesOn(a, parts); one != nil {
+		return one, nil
+	}
 	var out *answer.Answer
 	for i := range parts {
 		c := d.by[parts[i].Topic]
@@ -237,7 +240,7 @@ func (d *Desk) answer(ctx context.Context, a *ask) (*answer.Answer, error) {
 	if out == nil {
 		return d.fallback(ctx, a)
 	}
-	if p := &parts[0]; len(parts) == 1 && p.Whole && !p.Follow && p.Sum < verdictSure && (out.Verdict == answer.Legal || out.Verdict == answer.NotLegal) {
+	if p := &parts[0]; len(parts) == 1 && p.Whole && !p.Follow && p.Sum < verdictSure && a.q.Strange() > 0 && (out.Verdict == answer.Legal || out.Verdict == answer.NotLegal) {
 		return d.fallback(ctx, a) // a verdict on what may not even be a question of the game
 	}
 	if len(out.Parts) > 1 {
@@ -250,8 +253,8 @@ func (d *Desk) answer(ctx context.Context, a *ask) (*answer.Answer, error) {
 	return out, nil
 }
 
-// verdictSure is the score that a topic needs for a verdict; less may still give
-// a number or ask back.
+// verdictSure is the score that a topic needs for a verdict where the question has
+// words that nothing knows; less may still give a number or ask back.
 const verdictSure = 16
 
 // A summary has to match so well to be an answer; better where the words only

@@ -1,8 +1,10 @@
 package answers
 
 import (
+	"slices"
 	"strings"
 
+	"sidewall/answers/answer"
 	"sidewall/answers/checks"
 	"sidewall/answers/measure"
 	"sidewall/answers/question"
@@ -203,4 +205,29 @@ func change(q *question.Question, name string, facts question.Facts) question.Fa
 	}
 	v.Lo, v.Hi = v.Lo+by, v.Hi+by
 	return facts.Set(name, v)
+}
+
+// goesOn answers a question of the thread's topic that says too little by itself
+// with what the thread knows: "if we take an inch off". nil where it says enough,
+// or where that does not help either.
+func (d *Desk) goesOn(a *ask, parts []question.Part) *answer.Answer {
+	t := a.thread
+	if t == nil || len(parts) != 1 || parts[0].Follow || parts[0].Topic != t.Topic || d.by[t.Topic] == nil || len(t.facts) == 0 {
+		return nil
+	}
+	before := *t
+	before.facts = slices.Clone(t.facts)
+	alone := d.rule(a, d.by[t.Topic], &parts[0])
+	after := *t
+	*t = before
+	if alone.Verdict != answer.Need {
+		return nil
+	}
+	p := parts[0]
+	p.Follow = true
+	if one := d.rule(a, d.by[t.Topic], &p); one.Verdict != answer.Need {
+		return one
+	}
+	*t = after
+	return alone
 }

@@ -79,6 +79,9 @@ func (q *Question) boxCounts(s Scope) boxCounts {
 			prev = cs[k-1].end
 		}
 		kind, at := q.boxKind(c, prev, next)
+		if q.wordAt(c.start-1, "by") && q.wordAt(c.start-2, "down") && q.tagInScope(s, "box") && c.n <= smallBox {
+			kind = countsBox // "man down by one"
+		}
 		if kind == countsBox && c.n > smallBox && !c.ordinal {
 			kind = countsField // no box holds ten
 		}

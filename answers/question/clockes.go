@@ -115,8 +115,11 @@ func (q *Question) fourth(i int) bool {
 
 // unitAndHalf reads a unit that stands for one of it: "pulgada y media".
 func (q *Question) unitAndHalf(i int) (int, bool) {
-	if q.Lang != "es" || i > 0 && (q.article(i-1) || q.isNum(i-1)) {
+	if i > 0 && (q.article(i-1) || q.isNum(i-1)) {
 		return i, false
+	}
+	if q.Lang != "es" {
+		return q.andAHalf(i)
 	}
 	t, j, ok := q.unit(i)
 	if !ok || q.toks[i].kind != wordToken || len(q.toks[i].text) < 3 || !q.wordAt(j, "y") || !q.wordAt(j+1, "media") && !q.wordAt(j+1, "medio") {
@@ -165,4 +168,19 @@ func (q *Question) stickBefore(u *Quantity) bool {
 		}
 	}
 	return false
+}
+
+// andAHalf reads "inch and a half" that nothing counts.
+func (q *Question) andAHalf(i int) (int, bool) {
+	t, j, ok := q.unit(i)
+	if !ok || q.toks[i].kind != wordToken || len(q.toks[i].text) < 4 || q.x.info[t].unitKind == Bare || !q.wordAt(j, "and") || !q.wordAt(j+1, "a") || !q.wordAt(j+2, "half") {
+		return i, false
+	}
+	if _, _, num := q.small(i - 1); i > 0 && num {
+		return i, false
+	}
+	in := &q.x.info[t]
+	v := in.n * 3 / 2
+	q.push(Quantity{Kind: in.unitKind, Lo: v, Hi: v, Unit: t, start: i, end: j + 3, Role: noTag, word: true})
+	return j + 3, true
 }

@@ -285,11 +285,7 @@ func (q *Question) tableFeatures(w *weightTable, s Scope, tags []Tag, f func([]w
 			}
 		}
 	}
-	n, m := q.strange(s, func(word string) bool {
-		_, ok := w.word[w.words[word]]
-		_, is := w.words[word]
-		return ok && is
-	})
+	n, m := q.strange(s, q.knownWord())
 	if k := w.strange[n]; k >= 0 {
 		f(w.row[k])
 	}
@@ -354,11 +350,7 @@ func (q *Question) textFeatures(w *weights, s Scope, tags []Tag, f func([]weight
 			try("!:", name(t))
 		}
 	}
-	n, m := q.strange(s, func(word string) bool {
-		key = append(append(key[:0], "w:"...), word...)
-		_, ok := w.find(key)
-		return ok
-	})
+	n, m := q.strange(s, q.knownWord())
 	try("n:", strconv.Itoa(n))
 	try("m:", strconv.Itoa(m))
 	prev := ""
@@ -400,6 +392,33 @@ func (q *Question) strange(s Scope, known func(word string) bool) (n, share int)
 		share = min(1+n*(2*StrangeSteps-4)/max(words, 3)/2, StrangeSteps-1)
 	}
 	return min(n, StrangeSteps-1), share
+}
+
+// Strange is how many words of the question neither a lexicon nor a labelled
+// question knows, up to a few.
+func (q *Question) Strange() int {
+	n, _ := q.strange(q.Whole(), q.knownWord())
+	return n
+}
+
+// knownWord says of a word whether a labelled question has it.
+func (q *Question) knownWord() func(word string) bool {
+	w := q.r.w
+	if t := w.table.Load(); t != nil {
+		return func(word string) bool {
+			n, ok := t.words[word]
+			if ok {
+				_, ok = t.word[n]
+			}
+			return ok
+		}
+	}
+	var key []byte
+	return func(word string) bool {
+		key = append(append(key[:0], "w:"...), word...)
+		_, ok := w.find(key)
+		return ok
+	}
 }
 
 // StrangeNames are the features of strange words, for learning.

@@ -14,7 +14,10 @@ func (q *Question) negate() {
 		most := q.saidWhole(k)
 		for m := k + 1; m < len(q.hits); m++ {
 			h := &q.hits[m]
-			if h.end > most || h.start-q.hits[k].end > reach || q.toks[h.start].sent != q.toks[q.hits[k].start].sent || q.breakBetween(q.hits[k].end, h.start) || q.saysAnew(q.hits[k].end, h.start) {
+			if h.end > most && q.is(h, "palms:intact") {
+				continue
+			}
+			if h.start-q.hits[k].end > reach || q.toks[h.start].sent != q.toks[q.hits[k].start].sent || q.breakBetween(q.hits[k].end, h.start) || q.saysAnew(q.hits[k].end, h.start) {
 				break
 			}
 			h.negated = true

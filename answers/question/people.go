@@ -173,15 +173,29 @@ func (q *Question) age(i int) (int, bool) {
 // apposedAge reads the number between commas behind a person: "middie, 12, snapped
 // his shaft".
 func (q *Question) apposedAge(i int) (int, bool) {
-	if i < 2 || !q.mark(i-1, ",") {
+	at := i - 2
+	if i > 1 && !q.mark(i-1, ",") { // "my sons twelve, can he"
+		switch q.toks[i-1].text {
+		case "sons", "kids", "boys", "brothers", "nephews", "grandsons":
+			at = i - 1
+		default:
+			return i, false
+		}
+		switch q.toks[i-2].text {
+		case "my", "our", "his", "her":
+		default:
+			return i, false
+		}
+	}
+	if at < 0 {
 		return i, false
 	}
-	h := q.hitAt[i-2]
+	h := q.hitAt[at]
 	if h < 0 || !q.is(&q.hits[h], "person") {
 		return i, false
 	}
 	n, ok := q.number(i)
-	if !ok || n.frac || n.milli < bareAgeLow*measure.One || n.milli > bareAgeHigh*measure.One || !q.mark(n.end, ",") {
+	if !ok || n.frac || n.milli < bareAgeLow*measure.One || n.milli > bareAgeHigh*measure.One || n.end < len(q.toks) && !q.mark(n.end, ",") && !q.mark(n.end, ".") && !q.mark(n.end, "?") && !q.mark(n.end, "!") {
 		return i, false
 	}
 	v := n.milli / measure.One
