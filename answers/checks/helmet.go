@@ -34,6 +34,8 @@ func helmet() *Check {
 			{Name: "loose", Read: question.Turned(question.Judged([]string{"fit:snug"}, []string{"fit:loose"}))},
 			{Name: "visor", Read: question.Or(question.TaggedOf("visor", []string{"tinted", "clear"}),
 				question.Beside(question.TaggedOf("color", []string{"clear"}), "visor"),
+				question.Beside(question.TaggedOf("color", []string{"clear"}), "clearone"), // of a thread about a visor
+				question.Short(question.TaggedOf("color", []string{"clear"}), 3),
 				question.Means("clear", "clearone"))}, // in a talk about shields
 			{Name: "altered", Read: question.Flagged([]string{"altered"}, nil)},
 		},

@@ -329,3 +329,13 @@ func Or(rs ...Reader) Reader {
 		return Val{}, span{}, false
 	}
 }
+
+// Short reads only questions of at most so many words: "and clear?".
+func Short(read Reader, words int) Reader {
+	return func(q *Question, s Scope) (Val, span, bool) {
+		if q.WordCount() > words {
+			return Val{}, span{}, false
+		}
+		return read(q, s)
+	}
+}
