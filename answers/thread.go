@@ -37,6 +37,11 @@ func (d *Desk) followUp(a *ask, parts []question.Part) []question.Part {
 		return nil
 	}
 	q := a.q
+	if _, changes := q.Change(); changes && d.by[t.Topic].Changes != "" {
+		if _, known := t.facts.Get(d.by[t.Topic].Changes); known { // "the new rubber end adds half an inch to it. still?"
+			return []question.Part{{Topic: t.Topic, Scope: q.Whole(), Whole: true, Sum: question.Enough, Follow: true}}
+		}
+	}
 	// a new topic must be likely by itself, and more so where the thread waits for a fact
 	limit := question.Enough
 	follows := q.FollowsOn()

@@ -92,7 +92,7 @@ func (q *Question) boxCounts(s Scope) boxCounts {
 			continue // "no one", "this one"
 		}
 		if c.ordinal {
-			if kind == countsPenalties || kind == countsBox || kind == countsNothing && c.n > 1 && c.n <= smallBox && q.oneMore(c.start) {
+			if kind == countsPenalties || kind == countsBox || kind == countsNothing && c.n > 1 && c.n <= smallBox && (q.oneMore(c.start) || q.isMan(c.end)) {
 				ordinal, ordSpan = c.n, span{c.start, c.end}
 				if kind == countsNothing && !(b.hasBox && c.n == b.inBox+1) { // "now a third one went in": he is in already
 					b.inBox, b.hasBox, b.boxSpan, ordinal = c.n, true, ordSpan, 0

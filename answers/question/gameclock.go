@@ -7,7 +7,7 @@ import "sidewall/answers/measure"
 func (q *Question) gameClocks() {
 	for k := range q.Quantities {
 		u := &q.Quantities[k]
-		if u.Kind != Span || u.Lo != u.Hi || u.Lo > int64(15*measure.Minute) || !q.timeLeftAt(u.end) && !(u.start > 0 && q.wordAt(u.start-1, "at")) {
+		if u.Kind != Span || u.Lo != u.Hi || u.Lo > int64(15*measure.Minute) || !q.timeLeftAt(u.end) && !(u.start > 0 && (q.wordAt(u.start-1, "at") || q.wordAt(u.start-1, "con"))) {
 			continue
 		}
 		ofPeriod := false

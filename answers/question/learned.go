@@ -506,7 +506,7 @@ func (q *Question) learned(s Scope, set *tagSet, sums []int32) {
 // learned: a plain question must not be lost to words that no corpus had.
 const (
 	clear     = 8
-	mostDoubt = 9
+	mostDoubt = 25
 
 	clauseTrust = 6
 )

@@ -12,7 +12,7 @@ func (q *Question) Outside(parts []Part) ([]Part, bool) {
 		return nil, false
 	}
 	chat := func(s Scope) bool {
-		return q.mentions("scope:chat", s) || q.otherSport(s) && !q.mentions("lax", s) && len(q.Values("item", s)) == 0 || q.mentions("scope:nonsense", s)
+		return q.mentions("scope:chat", s) || q.playsOther(s) || q.otherSport(s) && !q.mentions("lax", s) && len(q.Values("item", s)) == 0 || q.mentions("scope:nonsense", s)
 	}
 	if !chat(q.Whole()) {
 		return parts, q.Passing() && (len(parts) == 0 || parts[0].Sum < sure)
@@ -22,6 +22,9 @@ func (q *Question) Outside(parts []Part) ([]Part, bool) {
 		case "lightning", "heat":
 			return parts, false // "a flash over the parking lot" is no talk about parking
 		}
+	}
+	if len(parts) == 1 && parts[0].Topic == "division" && q.mentions("which-division", q.Whole()) && !q.mentions("scope:sport", q.Whole()) && !q.mentions("scope:nonsense", q.Whole()) {
+		return parts, false // "we have to sign him up, which division": it is asked at sign-up
 	}
 	if len(parts) == 1 && parts[0].Cued >= surelyAsked && !q.mentions("scope:sport", q.Whole()) && !q.mentions("scope:nonsense", q.Whole()) {
 		var cbuf [12]Scope
@@ -104,6 +107,36 @@ func (q *Question) mentions(tag string, s Scope) bool {
 	for k := range q.hits {
 		if h := &q.hits[k]; s.holds(h.start, h.end) && !h.negated && contains(h.tags, t) {
 			return true
+		}
+	}
+	return false
+}
+
+// playsOther says whether another sport is where the matter is, not what a thing
+// was made for: "are metal cleats legal in baseball", "tints in football", but not
+// "can he wear his hockey gloves".
+func (q *Question) playsOther(s Scope) bool {
+	if q.mentions("lax", q.Whole()) {
+		return false
+	}
+	for k := range q.hits {
+		h := &q.hits[k]
+		if !s.holds(h.start, h.end) || h.negated || !q.is(h, "scope:sport") {
+			continue
+		}
+		if h.end < len(q.toks) {
+			switch q.toks[h.end].text {
+			case "glove", "gloves", "helmet", "helmets", "pads", "lid", "stick", "cup", "mouthguard", "cleats", "shoes", "guards", "shin", "spikes", "gear", "equipment", "visor", "mask":
+				continue
+			}
+		}
+		for i := h.start - 1; i >= max(0, h.start-4); i-- {
+			switch q.toks[i].text {
+			case "in", "for", "at", "play", "plays", "playing", "en", "para", "juega", "jugar":
+				return true
+			case "from", "than", "not", "like", "no", "of", "with", ",", "or", "and":
+				i = 0
+			}
 		}
 	}
 	return false

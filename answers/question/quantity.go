@@ -616,7 +616,7 @@ func (q *Question) jersey(i int) (int, bool) {
 			end += 2
 		} else if !q.saidJersey(q.toks[i].milli) || q.mark(end, ":") || q.mark(end, "/") {
 			return i, false
-		} else if _, _, ok := q.unit(end); ok {
+		} else if _, _, ok := q.unit(end); ok || q.countsAt(end) {
 			return i, false
 		}
 		v := q.toks[i].milli
@@ -649,6 +649,15 @@ func (q *Question) jersey(i int) (int, bool) {
 }
 
 // saidJersey says whether a number was given as a jersey's before.
+// countsAt says whether what stands at token i is counted: "#4 has 4 personal fouls".
+func (q *Question) countsAt(i int) bool {
+	if i >= len(q.toks) || q.hitAt[i] < 0 {
+		return false
+	}
+	h := &q.hits[q.hitAt[i]]
+	return h.start == i && (q.is(h, "foul:personal", "foul", "penalty", "cnt:goals", "pluralthing") && !q.is(h, "person"))
+}
+
 func (q *Question) saidJersey(milli int64) bool {
 	for k := range q.Quantities {
 		if u := &q.Quantities[k]; u.Kind == Jersey && u.Lo == milli {

@@ -72,6 +72,9 @@ func (q *Question) roles() {
 		if u.Role == noTag {
 			u.Role = q.heading(u)
 		}
+		if u.Role == noTag && u.Kind == Length && !u.feet && q.tagInScope(q.Whole(), "thing:head") && q.tagInScope(q.Whole(), "too:long", "too:short") {
+			u.Role = q.x.std.dimHeadLength // "goalie head is 17 inches. too long?"
+		}
 		q.bareMetres(u)
 		q.metreHeight(u)
 		if u.feet && u.Role == noTag && u.start > 0 && (q.toks[u.start-1].text == "its" || q.wordAt(u.start-2, "it")) && q.tagInScope(q.Whole(), "stick") ||

@@ -81,7 +81,8 @@ type std struct {
 	qWeight, qTemp, qPercent, qDay, qAge, qGrade, qJersey Tag
 	qPeriod, qHalf, qPair, qBare, qDiv, qUnknownDiv       Tag
 	qSeason, qFeet, qMetric, qNeg, qTwoLengths, qMark     Tag
-	dimHeight, dimStick, person, lenNone, bareNone        Tag
+	dimHeight, dimHeadLength, dimStick, person            Tag
+	lenNone, bareNone                                     Tag
 	dimChange, qSize, qHot, qCount, askMay, sealed, under Tag
 	childHeight                                           int64 // people are no shorter
 	bigChange                                             int64 // a longer length is a size, not a change of one
@@ -97,7 +98,7 @@ func (x *lexicon) finish(divisions []string) error {
 		"q:day": &x.std.qDay, "q:age": &x.std.qAge, "q:grade": &x.std.qGrade, "q:jersey": &x.std.qJersey, "q:period": &x.std.qPeriod,
 		"q:half": &x.std.qHalf, "q:pair": &x.std.qPair, "q:size": &x.std.qSize, "q:hot": &x.std.qHot, "q:count": &x.std.qCount, "q:bare": &x.std.qBare, "q:div": &x.std.qDiv, "q:unknowndiv": &x.std.qUnknownDiv,
 		"q:season": &x.std.qSeason, "q:feet": &x.std.qFeet, "q:metric": &x.std.qMetric, "q:neg": &x.std.qNeg, "q:twolengths": &x.std.qTwoLengths,
-		"q:mark": &x.std.qMark, "ask:may": &x.std.askMay, "dim:height": &x.std.dimHeight, "dim:stick": &x.std.dimStick, "person": &x.std.person, "dim:change": &x.std.dimChange, "sealed": &x.std.sealed, "under:0": &x.std.under,
+		"q:mark": &x.std.qMark, "ask:may": &x.std.askMay, "dim:height": &x.std.dimHeight, "dim:headlength": &x.std.dimHeadLength, "dim:stick": &x.std.dimStick, "person": &x.std.person, "dim:change": &x.std.dimChange, "sealed": &x.std.sealed, "under:0": &x.std.under,
 	} {
 		t, err := x.tag(name)
 		if err != nil {
