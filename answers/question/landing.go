@@ -13,6 +13,7 @@ import (
 // is marked, so that nothing is called legal for it.
 func (q *Question) landing() {
 	if q.Lang != "es" {
+		q.unknownPlace()
 		return
 	}
 	for i := range q.toks {
@@ -21,6 +22,9 @@ func (q *Question) landing() {
 		}
 		zone := q.zoneAt(i)
 		h := q.hitAt[i]
+		if zone == "" && h < 0 {
+			zone = nearZone(q.toks[i].text)
+		}
 		if zone == "" {
 			if h < 0 && len(q.toks[i].text) > 3 && !q.partOfField(i) && !q.r.isCommon(q.toks[i].text) && q.landedOn(i, false) {
 				q.hits = append(q.hits, hit{tags: q.tagList("place:unknown"), start: i, end: i + 1})
@@ -39,6 +43,35 @@ func (q *Question) landing() {
 			}
 			have := q.hits[h].tags
 			q.hits[h].tags = append(have[:len(have):len(have)], tags...)
+		}
+	}
+}
+
+// unknownPlace marks where an English question says that a hit landed on something
+// that no lexicon knows: "hit him in the ziggurat".
+func (q *Question) unknownPlace() {
+	for i := 2; i < len(q.toks); i++ {
+		t := &q.toks[i]
+		if t.kind != wordToken || q.hitAt[i] >= 0 || len(t.text) < strangeLen || q.r.isCommon(t.text) {
+			continue
+		}
+		switch q.toks[i-1].text {
+		case "the", "his", "their", "our":
+		default:
+			continue
+		}
+		switch q.toks[i-2].text {
+		case "in", "on", "to", "into", "at", "across", "against":
+		default:
+			continue
+		}
+		for k := range q.hits {
+			h := &q.hits[k]
+			if h.end <= i-2 && i-2-h.end <= 3 && q.sameSentence(h.start, i) && q.is(h, "act:body-check", "act:takeout") {
+				q.hits = append(q.hits, hit{tags: q.tagList("place:unknown"), start: i, end: i + 1})
+				q.hitAt[i] = int16(len(q.hits) - 1)
+				break
+			}
 		}
 	}
 }
@@ -203,3 +236,25 @@ func (q *Question) tagList(names ...string) []Tag {
 	}
 	return out
 }
+
+// nearZone is the zone of the part of the body that an unknown word is one slip
+// away from: "rodilals".
+func nearZone(word string) string {
+	if len(word) < landingSlip {
+		return ""
+	}
+	zone := ""
+	for w, z := range landingWords() {
+		if z == "hit" || z == "charge" || len(w) < landingSlip || w[0] != word[0] || editDistance(word, w, 1) > 1 {
+			continue
+		}
+		if zone != "" && zone != z {
+			return "" // two parts are as near
+		}
+		zone = z
+	}
+	return zone
+}
+
+// landingSlip is the length from which a word may be a slip of another.
+const landingSlip = 6
