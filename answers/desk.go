@@ -263,6 +263,15 @@ const (
 	leastScore = 0.5
 	leastTalk  = 0.8
 	fewWords   = 4
+
+	// elsewhere is how much less a question may look like one for the summaries than
+	// like one about something else, in points.
+	elsewhere = -10
+
+	// surelySummary is how much more it must look like one, for a match as faint as
+	// faintScore to be worth showing.
+	surelySummary = 5
+	faintScore    = 0.25
 )
 
 // fallback searches the summaries, and says so where they say nothing.
@@ -282,7 +291,11 @@ func (d *Desk) fallback(ctx context.Context, a *ask) (*answer.Answer, error) {
 	if !a.q.Asks() && a.q.WordCount() > fewWords {
 		least = leastTalk
 	}
-	if len(found) == 0 || found[0].Score < least {
+	lean := a.q.Summarised()
+	if lean >= surelySummary {
+		least = faintScore
+	}
+	if len(found) == 0 || found[0].Score < least || lean < elsewhere {
 		return d.none(a, "none"), nil
 	}
 	out := answer.New(answer.Summary, "summary", answer.Info, d.say(a, "common", "caution-safety", nil))

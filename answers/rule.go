@@ -79,8 +79,12 @@ func (d *Desk) rule(a *ask, c *checks.Check, p *question.Part) *answer.Answer {
 				facts = question.Facts(nil).Set(counts, known) // the words say no more than that
 			}
 			if n, ok := a.q.NewTotal(); ok {
+				name := counts
+				if c.Stated != "" { // "so it's 9 now": on the field, not in the box
+					name = c.Stated
+				}
 				known.Lo, known.Hi = n, n
-				facts = facts.Set(counts, known)
+				facts = facts.Set(name, known)
 			}
 			if n, ok := a.q.CountTo(); ok {
 				if _, said := facts.Get(counts); !said {
@@ -108,6 +112,12 @@ func (d *Desk) rule(a *ask, c *checks.Check, p *question.Part) *answer.Answer {
 			if m, merges := now.Obj.(question.Merger); merges { // a story goes on where it stopped
 				now.Obj = m.Over(f.Val.Obj)
 				facts = facts.Set(f.Name, now)
+			}
+			if c.Undoes[1] != "" && f.Val.Word == c.Undoes[1] && a.q.Has(c.Undoes[0]) {
+				continue
+			}
+			if f.Name == c.Stated && c.Stated != "" && (a.q.Has("ask:howmany") || a.q.Has("ask:how") && a.q.Has("players:onfield")) {
+				continue // who asks how many may play does not say so
 			}
 			if !ok && !c.Drops(facts, f.Name) {
 				facts = append(facts, f)

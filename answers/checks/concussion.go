@@ -31,12 +31,12 @@ func decideConcussion(c *Case) {
 	c.Word(concussionTopic, "clearance")
 	c.Word(concussionTopic, "clearance_by")
 	switch {
-	case c.Asked.Has("who"), c.Asked.Has("ask:what") && c.Asked.Has("ask:must"): // what it takes, and who clears him
+	case c.Asked.Has("who") && !(c.Asked.May() && c.Asked.Any("return", "resume") && !c.Asked.Has("whoclears")), c.Asked.Has("ask:what") && c.Asked.Has("ask:must"): // what it takes, and who clears him
 		c.Rule(answer.Info, "out")
 		c.Line("feeling-fine")
 	case c.Asked.Has("laterday") && !(c.Asked.May() && c.Asked.Has("uncleared")):
 		c.Rule(answer.Info, "later")
-	case (c.Asked.May() || c.Asked.Has("q:mark") && c.Asked.Any("return", "resume") && !c.Asked.Any("ask:what", "ask:how", "ask:must")) && !c.Asked.Any("ask:when", "ask:howlong"):
+	case (c.Asked.May() || c.Asked.Has("q:mark") && c.Asked.Any("return", "resume") && !c.Asked.Any("ask:what", "ask:how", "ask:must")) && !c.Asked.Any("ask:whenmay", "ask:howlong"):
 		c.Rule(answer.NotLegal, "not-today")
 		c.Line("feeling-fine")
 	default:

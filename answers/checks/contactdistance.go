@@ -46,7 +46,7 @@ func decideContactDistance(c *Case) {
 		c.Line("still-fine")
 		return
 	}
-	if c.Told("ball") == "possession" {
+	if c.Told("ball") == "possession" && (told || !c.Asked.Has("ask:howfar")) {
 		c.judgeCarrier(told)
 		return
 	}

@@ -18,7 +18,7 @@ func crosseEnd() *Check {
 		Examples:   []string{"no butt cap on a metal shaft?", "handle is 3.5 inches around with the tape, legal?"},
 		ExamplesES: []string{"¿un palo de metal sin tapa en la punta?"},
 		Wants: []question.Want{
-			{Name: "handle_circumference_in", Read: question.Measure{Kind: question.Length, Dims: []string{"around", "", "headwidth", "stick"}, BareUnit: int64(measure.Inch), BareLo: 1, BareHi: 12, BareDims: []string{"around"}}.Reader()},
+			{Name: "handle_circumference_in", Read: question.Measure{Kind: question.Length, Dims: []string{"around", "", "headwidth", "stick"}, BareUnit: int64(measure.Inch), BareLo: 1, BareHi: 12, BareDims: []string{"around"}, Most: int64(12 * measure.Inch)}.Reader()},
 			{Name: "end_cap", Read: question.Or(
 				question.Flagged([]string{"end:fixed"}, nil),
 				question.Judged(nil, []string{"end:bottle-cap"}),

@@ -20,6 +20,7 @@ func playersAllowed() *Check {
 		Examples:   []string{"three in the box, a fourth foul? U15", "one in the box, 10 on the field. legal? U13"},
 		ExamplesES: []string{"dos en la caja, ¿cuántos jugamos? U13"},
 		Counts:     "in_box",
+		Stated:     "players",
 		Wants: []question.Want{
 			{Name: "in_box", Read: question.InBox()},
 			{Name: "penalties", Read: question.MorePenalties()},

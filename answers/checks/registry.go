@@ -23,6 +23,8 @@ type Check struct {
 	Safety     bool            // every answer carries the safety caution
 	SplitBy    string          // a word fact of which each value gets an answer of its own ("item")
 	Counts     string          // the number that "another one went in" changes in a thread
+	Stated     string          // the number that "so it's 9 now" tells beside Counts
+	Undoes     [2]string       // a concept that takes back a word which a talk has told: both hands, one-handed
 	Changes    string          // the length that "cuts two inches off" changes
 	Either     [][]string      // facts that say the same thing in other ways: a new one drops the old ones
 	Decide     func(c *Case)

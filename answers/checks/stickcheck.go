@@ -23,6 +23,7 @@ func stickCheck() *Check {
 			{Name: "ball", Read: question.ActOf("ball", []string{"in-flight", "loose", "possession"})},
 			{Name: "target", Read: question.Target()},
 		},
+		Undoes:     [2]string{"manner:both-hands", "one-handed"},
 		Keys:       []string{"stick-check/*"},
 		ByDivision: true,
 		Decide:     decideStickCheck,

@@ -95,7 +95,16 @@ func BodyAct(order []string) Reader {
 // said lands on what it names: a glove, or the stick itself.
 func StickAct(order []string) Reader {
 	return func(q *Question, s Scope) (Val, span, bool) {
-		if v, sp, ok := q.ranked("act", order, s, false); ok {
+		v, sp, ok := q.ranked("act", order, s, false)
+		if ok && v.Word == "to-head" {
+			return v, sp, ok
+		}
+		for k := range q.hits { // "the stick came down right on the face mask"
+			if h := &q.hits[k]; s.holds(h.start, h.end) && q.is(h, "zone:high") && !q.deniedClose(h) && q.landsOn(h) {
+				return Val{Kind: WordVal, Word: "to-head"}, span{h.start, h.end}, true
+			}
+		}
+		if ok {
 			return v, sp, ok
 		}
 		for _, on := range [...]struct{ tag, act string }{{"item:gloves", "on-glove"}, {"stick", "on-crosse"}} {

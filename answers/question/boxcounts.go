@@ -259,6 +259,12 @@ func (q *Question) keeperPlus(i int) bool {
 		h := q.hitAt[j]
 		if h >= 0 && q.is(&q.hits[h], "pos:goalkeeper") {
 			k := q.hits[h].start - 1 // "seven with the goalie and three": he is in the seven
+			for k > 0 && (q.wordAt(k, "the") || q.wordAt(k, "our") || q.wordAt(k, "their")) {
+				k--
+			}
+			if k >= 0 && (q.wordAt(k, "including") || q.wordAt(k, "incl") || q.wordAt(k, "counting")) {
+				return false
+			}
 			return joined && (k < 0 || q.toks[k].sent != q.toks[j].sent || q.toks[k].kind == wordToken && !q.joins(k) && !q.wordAt(k, "w") && !q.wordAt(k, "with") && !q.wordAt(k, "con"))
 		}
 		joined = joined || q.joins(j) || q.mark(j, "+") || h >= 0 && q.is(&q.hits[h], "cnt:plus")

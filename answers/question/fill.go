@@ -186,7 +186,8 @@ type Measure struct {
 	BareDims       []string
 	First          bool // the first that fits rather than the last
 	Units          []string
-	Pairs          bool // a pair of numbers is a range
+	Pairs          bool  // a pair of numbers is a range
+	Most           int64 // base units; more is another measure. 0 for no bound
 }
 
 func (m Measure) dimFits(q *Question, u *Quantity, dims []string) (int, bool) {
@@ -215,6 +216,8 @@ func (m Measure) Reader() Reader {
 			}
 			r := 0
 			switch {
+			case u.Kind == m.Kind && m.Kind != Bare && m.Most > 0 && u.Lo > m.Most:
+				continue
 			case u.Kind == m.Kind && m.Kind != Bare:
 				fit, ok := 0, true
 				if m.Dims != nil {

@@ -48,7 +48,7 @@ func (q *Question) NewTotal() (int64, bool) {
 // FollowsOn says whether the question is worded as the next one of a talk: "what
 // about 3", "and at U13?", "even from the front?".
 func (q *Question) FollowsOn() bool {
-	if q.Has("follow") {
+	if q.Has("follow") || q.endsAsNext() {
 		return true
 	}
 	for i := range q.toks {
@@ -119,4 +119,20 @@ func (q *Question) CountChange() (int64, bool) {
 // isMan says whether token i is somebody: "second kid just went in".
 func (q *Question) isMan(i int) bool {
 	return i < len(q.toks) && (manWord(q.toks[i].text) || q.hitAt[i] >= 0 && q.is(&q.hits[q.hitAt[i]], "person", "cnt:man"))
+}
+
+// endsAsNext says whether the last word makes the question the next one of a
+// talk: "can he just go without then".
+func (q *Question) endsAsNext() bool {
+	for i := len(q.toks) - 1; i > 0; i-- {
+		if q.toks[i].kind == markToken {
+			continue
+		}
+		switch q.toks[i].text {
+		case "then", "tho", "though", "instead", "either", "entonces":
+			return true
+		}
+		return false
+	}
+	return false
 }

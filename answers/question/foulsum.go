@@ -92,6 +92,11 @@ func (q *Question) foulSum(s Scope) foulSum {
 		listed += times
 		f.hasTime, f.timeSpan.end = true, end
 	}
+	for i := range q.Quantities { // "a 3 minute and then a 1 minute, so four minutes": the last is the sum of the others
+		if u := &q.Quantities[i]; u.Kind == Span && s.holds(u.start, u.end) && u.Lo == u.Hi && spans > 2 && 2*u.Lo == f.ms && u.end == f.timeSpan.end {
+			f.ms = u.Lo
+		}
+	}
 	if unit > 0 { // "… and one at one": a count and a time in the same unit
 		for i := 0; i+1 < len(cs); i++ {
 			a, b := &cs[i], &cs[i+1]

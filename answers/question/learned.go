@@ -52,6 +52,8 @@ func (r *Recogniser) loadWeights() error {
 		w.at[t.name] = len(w.topics)
 		w.topics = append(w.topics, t.name)
 	}
+	w.at[summaryTopic] = len(w.topics)
+	w.topics = append(w.topics, summaryTopic)
 	rest := weightsText
 	for strings.HasPrefix(rest, "#") {
 		_, rest, _ = strings.Cut(rest, "\n")
@@ -477,9 +479,11 @@ func (q *Question) FeatureNames() []string {
 	return out
 }
 
-// learned adds the learned weights to the cues' sums. The score of "none of
-// them" becomes the threshold, so that a topic with Enough is likelier than none.
-func (q *Question) learned(s Scope, set *tagSet, sums []int32) {
+// summaryTopic is what the club's summaries answer and no check.
+const summaryTopic = "summary"
+
+// weigh sums the learned weights by topic, "" first and the summaries last.
+func (q *Question) weigh(s Scope, set *tagSet) [maxTopics]int32 {
 	w := q.r.w
 	var acc [maxTopics]int32
 	for _, b := range w.bias {
@@ -490,8 +494,23 @@ func (q *Question) learned(s Scope, set *tagSet, sums []int32) {
 			acc[x.topic] += x.n
 		}
 	})
+	return acc
+}
+
+// Summarised says by how many points the question looks more like one that the
+// club's summaries answer than like one about something else.
+func (q *Question) Summarised() int {
+	acc := q.weigh(q.Whole(), &q.set)
+	return int(acc[len(q.r.topics)+1]-acc[0]) / hundred
+}
+
+// learned adds the learned weights to the cues' sums. The score of "none of
+// them" becomes the threshold, so that a topic with Enough is likelier than none.
+func (q *Question) learned(s Scope, set *tagSet, sums []int32) {
+	acc := q.weigh(s, set)
+	none := max(acc[0], acc[len(sums)+1])
 	for i := range sums {
-		d := int32(math.Round(float64(acc[i+1]-acc[0]) / hundred))
+		d := int32(math.Round(float64(acc[i+1]-none) / hundred))
 		if sums[i] >= clear && d < -mostDoubt {
 			d = -mostDoubt
 		}

@@ -202,7 +202,7 @@ func newRecogniser(x *lexicon, v Vocabulary, spanish bool) (*Recogniser, error) 
 	for t := range x.names {
 		r.learn[t] = x.learnable(Tag(t))
 	}
-	if len(r.topics) >= maxTopics {
+	if len(r.topics)+2 >= maxTopics {
 		return nil, fmt.Errorf("more than %d topics", maxTopics)
 	}
 	if err := r.loadWeights(); err != nil {

@@ -25,7 +25,11 @@ func TallyOf(thing, total string) Reader {
 		found, last, whole := false, 0, false
 		for i := range q.Quantities {
 			u := &q.Quantities[i]
-			if u.Kind != Bare || u.used || !s.holds(u.start, u.end) {
+			if u.Kind == Ordinal && !found && s.holds(u.start, u.end) && q.article(u.start-1) && u.Lo > 1 && u.Lo <= smallBox && q.counts(i, t, s) >= 0 {
+				sum, at, found, last = u.Lo*measure.One, span{u.start, u.end}, true, u.end // "can I send out a fifth pole"
+				continue
+			}
+			if u.Kind != Bare || u.used || !s.holds(u.start, u.end) || u.Lo%measure.One != 0 {
 				continue
 			}
 			if found && q.tagEnds(u.start, total) && q.keeperBefore(u.start) {
@@ -53,6 +57,9 @@ func TallyOf(thing, total string) Reader {
 		if !found {
 			return q.lone(t, s)
 		}
+		if n := q.brokenDown(t, s); n > 0 {
+			return Val{Kind: CountVal, Lo: n, Hi: n}, at, true
+		}
 		for k := range q.hits { // "plus an LSM": an article where a number could stand
 			h := &q.hits[k]
 			if !whole && s.holds(h.start, h.end) && contains(h.tags, t) && h.start >= last && q.article(h.start-1) && q.joiner(h.start-2) {
@@ -64,6 +71,30 @@ func TallyOf(thing, total string) Reader {
 		}
 		return Val{Kind: CountVal, Lo: sum, Hi: sum}, at, true
 	}
+}
+
+// brokenDown is the first count where those behind it add up to it: "2 longs on, one
+// close d one LSM". 0 where they do not.
+func (q *Question) brokenDown(t Tag, s Scope) int64 {
+	first, rest, n := int64(0), int64(0), 0
+	for i := range q.Quantities {
+		u := &q.Quantities[i]
+		if u.Kind != Bare || !s.holds(u.start, u.end) || u.Lo%measure.One != 0 {
+			continue
+		}
+		if n++; n == 1 {
+			if q.counts(i, t, s) < 0 {
+				return 0
+			}
+			first = u.Lo
+			continue
+		}
+		rest += u.Lo
+	}
+	if n > 2 && rest == first {
+		return first
+	}
+	return 0
 }
 
 // Fewer reads how many are taken away or, below zero, put on ("take one off").

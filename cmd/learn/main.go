@@ -37,7 +37,7 @@ type example struct {
 type labelled struct {
 	Q      string
 	Thread string
-	Want   struct{ Topic string }
+	Want   struct{ Topic, Section string }
 	Parts  []json.RawMessage
 }
 
@@ -83,6 +83,7 @@ func run(files []string, out, test string, epochs int, decay float64, rare, pair
 	for name := range rec.Read("x", "en").CueSums() {
 		t.topics = append(t.topics, name)
 	}
+	t.topics = append(t.topics, "summary")
 	sort.Strings(t.topics[1:])
 	for i, n := range t.topics {
 		t.at[n] = i
@@ -170,6 +171,9 @@ func read(files []string) ([]labelled, error) {
 				f.Close()
 				return nil, fmt.Errorf("%s:%d: %w", name, n, err)
 			}
+			if l.Want.Section != "" { // of the search corpora
+				l.Want.Topic = "summary"
+			}
 			later := l.Thread != "" && seen[l.Thread]
 			seen[l.Thread] = true
 			if later || len(l.Parts) > 0 || len(l.Q) > question.MaxLen {
@@ -187,7 +191,7 @@ func read(files []string) ([]labelled, error) {
 
 func (t *trainer) example(l labelled, q *question.Question) example {
 	e := example{q: l.Q, topic: t.at[l.Want.Topic], sums: make([]float64, len(t.topics))} // a topic that is none of the checks' counts as none
-	e.sums[0] = question.Enough - 0.5
+	e.sums[0], e.sums[t.at["summary"]] = question.Enough-0.5, question.Enough-0.5
 	for name, n := range q.CueSums() {
 		e.sums[t.at[name]] = float64(n)
 	}
