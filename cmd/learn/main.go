@@ -1,8 +1,10 @@
 // Command learn fits the weights that correct the topic cues to labelled
 // questions, and writes them as data:
 //
-//	go run ./cmd/learn -o answers/question/data/weights.txt testdata/questions/*.jsonl
+//	go run ./cmd/learn
 //
+// reads testdata/questions, its topics and the search's dev questions, and writes
+// answers/question/data/weights.txt; -o and file names choose others.
 // It is a logistic regression over the concepts, words and pairs of a question,
 // on top of the hand-written cues' sums. Run it after changing lexicons, cues or
 // corpora; with -test FILE… it prints how many topics of other questions come out
@@ -18,6 +20,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"os"
+	"path/filepath"
 	"sort"
 	"strings"
 
@@ -49,10 +52,38 @@ func main() {
 	rare := flag.Int("rare", 3, "features seen less often are left out")
 	pairRare := flag.Int("pair-rare", 5, "likewise pairs")
 	flag.Parse()
-	if err := run(flag.Args(), *out, *test, *epochs, *decay, *rare, *pairRare); err != nil {
+	files := flag.Args()
+	if len(files) == 0 {
+		var err error
+		if files, err = corpora("testdata/questions"); err != nil {
+			fmt.Fprintln(os.Stderr, "learn:", err)
+			os.Exit(1)
+		}
+		if *out == "" && *test == "" {
+			*out = "answers/question/data/weights.txt"
+		}
+	}
+	if err := run(files, *out, *test, *epochs, *decay, *rare, *pairRare); err != nil {
 		fmt.Fprintln(os.Stderr, "learn:", err)
 		os.Exit(1)
 	}
+}
+
+// corpora are the files that are learned from: the graded questions, those that
+// say only their topic, and the search's dev half.
+func corpora(dir string) ([]string, error) {
+	var files []string
+	for _, pattern := range [...]string{"*.jsonl", "topics/*.jsonl", "search/dev.jsonl"} {
+		more, err := filepath.Glob(filepath.Join(dir, filepath.FromSlash(pattern)))
+		if err != nil {
+			return nil, fmt.Errorf("find the questions: %w", err)
+		}
+		files = append(files, more...)
+	}
+	if len(files) == 0 {
+		return nil, fmt.Errorf("no questions in %s: run this at the top of the repo", dir)
+	}
+	return files, nil
 }
 
 // cuePoint is how much one point of a hand-written cue weighs in the logistic model.
