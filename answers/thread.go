@@ -60,11 +60,15 @@ func (d *Desk) followUp(a *ask, parts []question.Part) []question.Part {
 	if len(parts) > 0 && parts[0].Sum >= limit && (q.Asks() || !d.addsFact(a)) {
 		return nil // it asks something of its own; a statement that adds a fact goes on with the thread
 	}
-	if len(parts) == 0 && !d.addsFact(a) && !(follows && q.Speaks(t.Topic)) {
+	if len(parts) == 0 && !d.addsFact(a) && !(follows && (q.Speaks(t.Topic) || q.Asks() && q.WordCount() <= shortFollow)) {
 		return nil
 	}
 	return []question.Part{{Topic: t.Topic, Scope: q.Whole(), Whole: true, Sum: question.Enough, Follow: true}}
 }
+
+// shortFollow is how many words a question has at most that names nothing and is
+// worded as the next one: "can he just go without then".
+const shortFollow = 8
 
 // weakly is what the cues of another topic come to at most where a question that
 // is worded as the next one stays with its thread.

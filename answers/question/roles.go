@@ -82,7 +82,7 @@ func (q *Question) roles() {
 			u.Role = q.x.std.dimStick // "we measured the pole and it's 4 foot 7"
 			continue
 		}
-		if u.feet && u.Lo >= q.x.std.childHeight && u.Role == q.x.std.dimStick && best > 2 && q.tagInScope(q.Whole(), "ask:whatlength") && !q.tagInScope(q.Whole(), "ask:legal") {
+		if u.feet && u.Lo >= q.x.std.childHeight && u.Role != noTag && (u.Role == q.x.std.dimStick || q.x.info[u.Role].value == "size") && best > 2 && q.tagInScope(q.Whole(), "ask:whatlength") && !q.tagInScope(q.Whole(), "ask:legal") {
 			u.Role = q.x.std.dimHeight // "lsm 5 foot 7 what size long stick"
 		}
 		if u.feet && best > 2 && u.Lo >= q.x.std.childHeight && u.Role == noTag {
