@@ -423,6 +423,9 @@ func (q *Question) feetInches(i int) (int, bool) {
 
 // measured reads a number with or without a unit.
 func (q *Question) measured(i int) (int, bool) {
+	if end, ok := q.money(i); ok {
+		return end, true
+	}
 	start := i
 	neg := false
 	if q.mark(i, "-") && q.isNum(i+1) && q.toks[i+1].glued && (i == 0 || !q.toks[i].glued) {
@@ -665,4 +668,26 @@ func (q *Question) saidJersey(milli int64) bool {
 		}
 	}
 	return false
+}
+
+// money passes over "$90", "90 bucks", "20 dólares": nothing of the game is paid for.
+func (q *Question) money(i int) (int, bool) {
+	j := i
+	if q.mark(i, "$") {
+		j++
+	}
+	n, ok := q.number(j)
+	if !ok {
+		return i, false
+	}
+	if j > i {
+		return n.end, true
+	}
+	if n.end < len(q.toks) {
+		switch q.toks[n.end].text {
+		case "bucks", "dollars", "dollar", "cents", "dolares", "pesos", "lucas", "euros":
+			return n.end + 1, true
+		}
+	}
+	return i, false
 }

@@ -4,7 +4,7 @@ import "sidewall/answers/measure"
 
 // keeperBefore says whether a goalkeeper stands right before the word of a total.
 func (q *Question) keeperBefore(i int) bool {
-	for j := max(0, i-3); j < i; j++ {
+	for j := max(0, i-14); j < i; j++ { // "plus our goalie carries a 60 incher, they say that makes five"
 		if h := q.hitAt[j]; h >= 0 && q.is(&q.hits[h], "pos:goalkeeper") {
 			return true
 		}
