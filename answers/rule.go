@@ -72,11 +72,25 @@ func (d *Desk) rule(a *ask, c *checks.Check, p *question.Part) *answer.Answer {
 				facts = facts.Set("birth_date", day)
 			}
 		}
-		if counts := countFact(c, t.facts); counts != "" {
+		counted := false
+		counts := countFact(c, t.facts)
+		if c.Stated != "" && a.q.Has("count:pulled") { // off the field, not out of the box
+			counts = ""
+			if _, ok := t.facts.Get(c.Stated); ok {
+				counts = c.Stated
+			}
+		}
+		if counts != "" {
 			known, _ := t.facts.Get(counts)
 			if by, ok := a.q.CountChange(); ok && known.Lo+by*measure.One >= 0 {
+				more, timed := facts.Get(c.Adds)
 				known.Lo, known.Hi = known.Lo+by*measure.One, known.Hi+by*measure.One
 				facts = question.Facts(nil).Set(counts, known) // the words say no more than that
+				if had, ok := t.facts.Get(c.Adds); ok && timed && by > 0 { // but how long the new one is
+					had.Lo, had.Hi = had.Lo+more.Lo, had.Hi+more.Hi
+					facts = facts.Set(c.Adds, had)
+				}
+				counted = true
 			}
 			if n, ok := a.q.NewTotal(); ok {
 				name := counts
@@ -93,7 +107,7 @@ func (d *Desk) rule(a *ask, c *checks.Check, p *question.Part) *answer.Answer {
 				}
 			}
 		}
-		if sign := a.q.Relative(); sign != 0 {
+		if sign := a.q.Relative(); sign != 0 && !counted {
 			for i := range facts {
 				now := &facts[i].Val
 				old, known := t.facts.Get(facts[i].Name)

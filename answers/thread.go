@@ -57,10 +57,13 @@ func (d *Desk) followUp(a *ask, parts []question.Part) []question.Part {
 	if len(parts) == 1 && follows && (parts[0].Topic == t.Topic || parts[0].Topic == "division" && t.Topic != "division" && !q.Dated()) {
 		parts = nil // "what if it goes away", "what about my oldest, he is in high school"
 	}
+	if len(parts) == 1 && parts[0].Whole && parts[0].Topic == t.Topic && (len(q.Divisions(q.Whole())) > 0 || q.Position(q.Whole()) != "") && !q.Has("ask:howmany") && !q.Has("ask:what") && len(q.Fill(d.by[t.Topic].Wants, q.Whole(), nil)) == 0 {
+		parts = nil // "moves up to high school next year, ok there?"
+	}
 	if len(parts) > 0 && parts[0].Sum >= limit && (q.Asks() || !d.addsFact(a)) {
 		return nil // it asks something of its own; a statement that adds a fact goes on with the thread
 	}
-	if len(parts) == 0 && !d.addsFact(a) && !(follows && (q.Speaks(t.Topic) || q.Asks() && q.WordCount() <= shortFollow)) {
+	if len(parts) == 0 && !d.addsFact(a) && !(follows && (q.Speaks(t.Topic) || q.WordCount() <= shortFollow)) {
 		return nil
 	}
 	return []question.Part{{Topic: t.Topic, Scope: q.Whole(), Whole: true, Sum: question.Enough, Follow: true}}
@@ -117,6 +120,9 @@ func (d *Desk) bareFact(a *ask, c *checks.Check) string {
 	}
 	if name == "" && len(a.thread.missing) == 0 {
 		name = c.Changes // the limit was asked for; now a length is put beside it
+		if c.Bare != "" {
+			name = c.Bare
+		}
 	}
 	for _, m := range a.thread.missing {
 		if m != "division" && m != "position" && m != "birth_date" {

@@ -34,8 +34,8 @@ func count() *Check {
 			{Name: "time_s", Read: question.Lasted()},
 		},
 		Keys:       []string{"count/*"},
-		ByDivision: true,
-		Decide:     decideCount,
+		ByDivision: true, Bare: "time_s",
+		Decide: decideCount,
 	}
 }
 

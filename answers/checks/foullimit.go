@@ -16,6 +16,7 @@ func foulLimit() *Check {
 		Examples:   []string{"our #7 has five personal fouls, can he play?", "foul limit for U13?"},
 		ExamplesES: []string{"lleva cuatro personales, ¿puede seguir? U13"},
 		Counts:     "personal_fouls",
+		Adds:       "penalty_s",
 		Wants: []question.Want{
 			{Name: "personal_fouls", Read: question.PersonalFouls()},
 			{Name: "penalty_s", Read: question.FoulTime()},

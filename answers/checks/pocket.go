@@ -28,8 +28,8 @@ func pocket() *Check {
 			{Name: "ball_below_sidewall", Read: question.SeenBall()},
 		},
 		Keys:       []string{"pocket/max_ball_below_sidewall", "pocket/max_depth_ball_diameters", "ball/circumference"},
-		ByPosition: true,
-		Decide:     decidePocket,
+		ByPosition: true, Bare: "pocket_depth_in",
+		Decide: decidePocket,
 	}
 }
 

@@ -23,6 +23,8 @@ type Check struct {
 	Safety     bool            // every answer carries the safety caution
 	SplitBy    string          // a word fact of which each value gets an answer of its own ("item")
 	Counts     string          // the number that "another one went in" changes in a thread
+	Adds       string          // the time that "another one-minute" adds to
+	Bare       string          // the fact that a bare number is in a talk that holds none: "19?"
 	Stated     string          // the number that "so it's 9 now" tells beside Counts
 	Undoes     [2]string       // a concept that takes back a word which a talk has told: both hands, one-handed
 	Changes    string          // the length that "cuts two inches off" changes

@@ -74,7 +74,7 @@ func BodyAct(order []string) Reader {
 			}
 		}
 		for k := range q.hits { // "equal pressure" is contact of its own kind, whatever "contact" it is called
-			if h := &q.hits[k]; s.holds(h.start, h.end) && q.is(h, "contact:equal") {
+			if h := &q.hits[k]; s.holds(h.start, h.end) && q.is(h, "contact:equal") && !q.tagInScope(s, "bodycheck:said") {
 				return Val{Kind: WordVal, Word: "push"}, span{h.start, h.end}, true
 			}
 		}

@@ -38,7 +38,7 @@ func (q *Question) NewTotal() (int64, bool) {
 		if u.Kind != Bare || u.Lo != u.Hi || u.Lo%measure.One != 0 || u.Lo > 20*measure.One || u.end < len(q.toks) && q.joins(u.end) {
 			continue
 		}
-		if q.endsAt(u.start, "count:total") {
+		if q.endsAt(u.start, "count:total") || q.wordAt(u.start-1, "so") && (u.end == len(q.toks) || q.toks[u.end].kind == markToken) {
 			return u.Lo, true
 		}
 	}
@@ -107,7 +107,7 @@ func (q *Question) Relative() int64 {
 func (q *Question) CountChange() (int64, bool) {
 	for k := range q.hits {
 		switch h := &q.hits[k]; {
-		case q.is(h, "count:less"):
+		case q.is(h, "count:less", "count:pulled"):
 			return -1, true
 		case q.is(h, "count:more"):
 			return 1, true
@@ -129,7 +129,7 @@ func (q *Question) endsAsNext() bool {
 			continue
 		}
 		switch q.toks[i].text {
-		case "then", "tho", "though", "instead", "either", "entonces":
+		case "then", "tho", "though", "instead", "either", "there", "entonces":
 			return true
 		}
 		return false

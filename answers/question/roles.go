@@ -77,6 +77,10 @@ func (q *Question) roles() {
 		}
 		q.bareMetres(u)
 		q.metreHeight(u)
+		if u.feet && q.wordAt(u.start-1, "to") && (q.cutBefore(u) || q.wordAt(u.start-2, "it") || q.wordAt(u.start-2, "down")) {
+			u.Role = q.x.std.dimStick // "dad sawed it to 5'10"
+			continue
+		}
 		if u.feet && u.Role == noTag && u.start > 0 && (q.toks[u.start-1].text == "its" || q.wordAt(u.start-2, "it")) && q.tagInScope(q.Whole(), "stick") ||
 			u.feet && u.Role == noTag && (q.wordAt(u.start-1, "thats") || q.wordAt(u.start-1, "is")) && (q.wordAt(u.start-2, "one") || q.wordAt(u.start-2, "stick") || q.wordAt(u.start-2, "pole")) {
 			u.Role = q.x.std.dimStick // "we measured the pole and it's 4 foot 7"
