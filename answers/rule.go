@@ -140,7 +140,11 @@ func (d *Desk) rule(a *ask, c *checks.Check, p *question.Part) *answer.Answer {
 		if a.q.FollowsOn() && !asked.May() { // "what about 3" asks what was asked before
 			asked = question.Asked{}
 		}
-		asked.Merge(t.asked)
+		before := t.asked
+		if asked.May() && fresh > 0 { // "how many may we have" was answered; "so 4 is a no?" asks anew
+			before = before.Without("ask:howmany", "ask:what", "ask:how", "ask:howlong", "ask:howfar", "ask:most")
+		}
+		asked.Merge(before)
 	}
 	facts = change(a.q, c.Changes, facts)
 

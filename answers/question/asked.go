@@ -42,3 +42,16 @@ func (a *Asked) Merge(b Asked) {
 		a.set[i] |= b.set[i]
 	}
 }
+
+// Without is a with some concepts taken away.
+func (a Asked) Without(tags ...string) Asked {
+	if a.x == nil {
+		return a
+	}
+	for _, name := range tags {
+		if t, ok := a.x.tags[name]; ok {
+			a.set[t>>6] &^= 1 << (t & 63)
+		}
+	}
+	return a
+}

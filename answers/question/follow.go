@@ -21,6 +21,16 @@ func (q *Question) Change() (int64, bool) {
 
 // CountTo reads "and if i sneak a third one in": what a number that is known comes to.
 func (q *Question) CountTo() (int64, bool) {
+	for i := 1; i+1 < len(q.toks); i++ { // "now a second one went in", whatever phrase has the words
+		if !q.oneMore(i) || !q.wordAt(i+1, "one") && !manWord(q.toks[i+1].text) {
+			continue
+		}
+		for k, word := range [...]string{"second", "third", "fourth", "fifth"} {
+			if q.wordAt(i, word) {
+				return int64(k + 2), true
+			}
+		}
+	}
 	for k := range q.Quantities {
 		u := &q.Quantities[k]
 		if (u.Kind == Ordinal || u.Kind == Period) && u.start > 0 && u.Lo > 1 && u.Lo <= smallBox && (q.oneMore(u.start) || u.Kind == Ordinal && q.isMan(u.end)) {
