@@ -32,11 +32,12 @@ func Load(ctx context.Context, fsys fs.FS) (*Book, error) {
 	}
 	var recs []*sheet.Record
 	topics := map[string]*sheet.Topic{}
+	raw := l.readAll(files)
 	for _, name := range files {
 		if err := ctx.Err(); err != nil {
 			return nil, fmt.Errorf("loading the book: %w", err)
 		}
-		f, ok := l.read(name)
+		f, ok := l.open(name, <-raw)
 		if !ok {
 			continue
 		}
@@ -141,7 +142,38 @@ func (l *loader) dir(dir, ext, wrongExt string) (names []string, ok bool) {
 
 func (l *loader) read(name string) (*file, bool) {
 	raw, err := readFile(l.fsys, name, &l.raw)
-	if err != nil {
+	if err == nil && l.sum != nil {
+		contentHash{l.sum}.add(name, raw)
+	}
+	return l.open(name, rawFile{string(raw), err})
+}
+
+// rawFile is what a file holds, or why it cannot be read.
+type rawFile struct {
+	text string
+	err  error
+}
+
+// readAll reads files in their order beside whatever is done with those that
+// came before; what it gives never waits for whoever takes it.
+func (l *loader) readAll(files []string) <-chan rawFile {
+	out := make(chan rawFile, len(files))
+	go func() {
+		defer close(out)
+		for _, name := range files {
+			raw, err := readFile(l.fsys, name, &l.raw)
+			if err == nil && l.sum != nil {
+				contentHash{l.sum}.add(name, raw)
+			}
+			out <- rawFile{string(raw), err}
+		}
+	}()
+	return out
+}
+
+// open makes a file of what was read.
+func (l *loader) open(name string, raw rawFile) (*file, bool) {
+	if err := raw.err; err != nil {
 		e := &Error{File: name, What: err.Error(), Fix: "make it a file that this program may read"}
 		switch {
 		case errors.Is(err, fs.ErrNotExist):
@@ -152,10 +184,7 @@ func (l *loader) read(name string) (*file, bool) {
 		l.errs = append(l.errs, e)
 		return nil, false
 	}
-	if l.sum != nil {
-		contentHash{l.sum}.add(name, raw)
-	}
-	f := newFile(name, string(raw), &l.errs)
+	f := newFile(name, raw.text, &l.errs)
 	f.reader = &l.reader
 	if l.files_ == nil {
 		l.files_ = map[string]*file{}

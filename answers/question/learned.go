@@ -243,7 +243,7 @@ func (x *lexicon) learnable(t Tag) bool {
 // features calls f for each learned feature in a scope.
 func (q *Question) features(s Scope, set *tagSet, f func([]weight)) {
 	w := q.r.w
-	if q.r.only == nil && w.asked.Swap(true) {
+	if q.later {
 		_ = w.warm(q.r.x) // the text still answers where it fails; Warm tells
 	}
 	var buf [64]Tag

@@ -35,8 +35,9 @@ type Question struct {
 	divs    []mention
 	divSpan []span
 	set     tagSet
-	unknown int // content words that nothing knows
-	content int // words that carry meaning
+	unknown int  // content words that nothing knows
+	later   bool // not the first question that is read: a table of the weights pays
+	content int  // words that carry meaning
 
 	toksBuf [64]token
 	hitsBuf [40]hit
@@ -114,6 +115,7 @@ func (r *Recogniser) ReadAfter(text, lang, before string) *Question {
 			r.x.respell(t, id, langs)
 		}
 	}
+	q.later = r.only == nil && r.w.asked.Swap(true)
 	q.hits = r.x.match(q.toks, q.hits, langs)
 	if cap(q.atBuf) >= len(q.toks) {
 		q.hitAt = q.atBuf[:len(q.toks)]
