@@ -94,7 +94,7 @@ func (d *Desk) rule(a *ask, c *checks.Check, p *question.Part) *answer.Answer {
 			}
 			if n, ok := a.q.NewTotal(); ok {
 				name := counts
-				if c.Stated != "" { // "so it's 9 now": on the field, not in the box
+				if c.Stated != "" && n > mostInBox { // "so it's 9 now": on the field, not in the box
 					name = c.Stated
 				}
 				known.Lo, known.Hi = n, n
@@ -164,6 +164,9 @@ func (d *Desk) rule(a *ask, c *checks.Check, p *question.Part) *answer.Answer {
 	}
 	return out
 }
+
+// mostInBox is the largest number, in thousandths, that is taken for one of the box.
+const mostInBox = 6 * measure.One
 
 // countFact is the number of a thread that "one more" changes: the check's own, or
 // the only number that the thread holds. "" for none.

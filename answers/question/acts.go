@@ -79,6 +79,9 @@ func BodyAct(order []string) Reader {
 			}
 		}
 		v, at, ok := said(q, s)
+		if (!ok || v.Word == "body-check") && q.secondsLate(s) {
+			return Val{Kind: WordVal, Word: "late"}, span(s), true
+		}
 		if !ok || v.Word == "body-check" || v.Word == "push" || v.Word == "takeout" {
 			if act, sp, hit := q.bodyZone(s); hit {
 				return Val{Kind: WordVal, Word: act}, sp, true

@@ -144,9 +144,25 @@ func Lasted() Reader {
 			best = i
 		}
 		if best < 0 {
-			return Val{}, span{}, false
+			return q.countedOut(s)
 		}
 		u := &q.Quantities[best]
 		return Val{Kind: SpanVal, Lo: u.Lo, Hi: u.Hi}, span{u.start, u.end}, true
 	}
+}
+
+// countedOut reads "had it for a five count": seconds that somebody counted.
+func (q *Question) countedOut(s Scope) (Val, span, bool) {
+	for i := range q.Quantities {
+		u := &q.Quantities[i]
+		end := u.end
+		if q.mark(end, "-") {
+			end++
+		}
+		if u.Kind == Bare && u.Lo == u.Hi && s.holds(u.start, u.end) && q.wordAt(end, "count") && q.article(u.start-1) && q.wordAt(u.start-2, "for") {
+			v := scale(u.Lo, int64(measure.Second))
+			return Val{Kind: SpanVal, Lo: v, Hi: v}, span{u.start, end + 1}, true
+		}
+	}
+	return Val{}, span{}, false
 }

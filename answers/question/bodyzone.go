@@ -1,5 +1,7 @@
 package question
 
+import "sidewall/answers/measure"
+
 // zones are the parts of the body where no hit may land, and the act that it is.
 var zones = [...]struct{ tag, act string }{
 	{"zone:back", "from-behind"}, {"zone:low", "below-waist"}, {"zone:high", "above-shoulders"},
@@ -42,6 +44,34 @@ func (q *Question) landsOn(h *hit) bool {
 			}
 		case "hit", "hits", "got", "gets", "caught", "catches", "clipped", "clips", "nailed", "popped", "drilled", "smacked", "tagged":
 			return true
+		}
+	}
+	return false
+}
+
+// secondsLate says whether a hit is told to have come seconds after a pass or shot:
+// "he'd passed it like two seconds before and then #44 body checks him".
+func (q *Question) secondsLate(s Scope) bool {
+	gone := false
+	for i := s.start; i < s.end; i++ {
+		switch q.toks[i].text {
+		case "passed", "pass", "shot", "shoots", "threw", "thrown", "left", "gone", "released", "dumped", "unloaded", "moved", "let":
+			gone = true
+		}
+	}
+	if !gone {
+		return false
+	}
+	for i := range q.Quantities {
+		u := &q.Quantities[i]
+		if u.Kind != Span || !s.holds(u.start, u.end) || u.Lo > int64(10*measure.Second) {
+			continue
+		}
+		for j := u.end; j < min(u.end+2, len(q.toks)); j++ {
+			switch q.toks[j].text {
+			case "before", "after", "later", "ago", "late":
+				return true
+			}
 		}
 	}
 	return false

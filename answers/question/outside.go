@@ -5,7 +5,7 @@ package question
 // other things only where the clause that asks is about them. It gives the parts
 // that are left to answer.
 func (q *Question) Outside(parts []Part) ([]Part, bool) {
-	if q.mentions("scope:out", q.Whole()) {
+	if q.mentions("scope:out", q.Whole()) && !q.besideHer(parts) {
 		return nil, true
 	}
 	if q.Has("scope:care") { // how to look after a thing: no check, perhaps a summary
@@ -13,6 +13,9 @@ func (q *Question) Outside(parts []Part) ([]Part, bool) {
 	}
 	chat := func(s Scope) bool {
 		return q.mentions("scope:chat", s) || q.playsOther(s) || q.otherSport(s) && !q.mentions("lax", s) && len(q.Values("item", s)) == 0 || q.mentions("scope:nonsense", s)
+	}
+	if len(parts) > 0 && parts[0].Sum >= surelyLearned && parts[0].Cued >= clear && !q.mentions("scope:nonsense", q.Whole()) && !q.mentions("scope:sport", q.Whole()) {
+		return parts, false // "lost and found has a head that is eleven inches wide, usable?"
 	}
 	if !chat(q.Whole()) {
 		return parts, q.Passing() && (len(parts) == 0 || parts[0].Sum < sure)
@@ -141,3 +144,35 @@ func (q *Question) playsOther(s Scope) bool {
 	}
 	return false
 }
+
+// besideHer says whether girls are only spoken of beside a boy's matter: "mi hija
+// dice que su hermano", "I have refereed girls for years, this middie".
+func (q *Question) besideHer(parts []Part) bool {
+	if len(parts) == 0 || parts[0].Sum < surelyLearned {
+		return false
+	}
+	for k := range q.hits {
+		h := &q.hits[k]
+		if h.negated || !q.is(h, "scope:out") {
+			continue
+		}
+		if h.end-h.start > 1 {
+			return false // "girls lacrosse"
+		}
+		switch q.toks[h.start].text {
+		case "girls", "girl", "daughter", "daughters", "hija", "hijas", "nina", "ninas", "sister", "sisters", "hermana", "hermanas", "hijita", "sisters'":
+		default:
+			return false
+		}
+	}
+	for i := range q.toks {
+		switch q.toks[i].text {
+		case "he", "hes", "his", "him", "boy", "boys", "son", "sons", "brother", "brothers", "hijo", "hermano", "hermanito", "chamaco", "nene", "mediocampista", "middie", "defensa", "portero":
+			return true
+		}
+	}
+	return false
+}
+
+// surelyLearned is the score of a question that is surely of the game.
+const surelyLearned = 40

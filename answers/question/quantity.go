@@ -65,8 +65,11 @@ func (q *Question) pronounOne(i int) bool {
 	if _, _, unit := q.unit(i + 1); unit {
 		return false
 	}
+	if _, _, ord := q.tagAt(i-1, gOrd); ord {
+		return true // "a third one went in"
+	}
 	switch q.toks[i-1].text {
-	case "little", "big", "bigger", "old", "older", "oldest", "young", "younger", "youngest", "other", "this", "that", "last", "new", "same", "any", "every", "which", "tall", "small", "blue", "red", "black", "yellow", "clear":
+	case "second", "third", "fourth", "fifth", "sixth", "little", "big", "bigger", "old", "older", "oldest", "young", "younger", "youngest", "other", "this", "that", "last", "new", "same", "any", "every", "which", "tall", "small", "blue", "red", "black", "yellow", "clear":
 		return true
 	}
 	return false
@@ -488,6 +491,14 @@ func (q *Question) measured(i int) (int, bool) {
 		if n.frac {
 			if _, _, ok := q.unit(k); ok {
 				unitAt = k
+			}
+		}
+	}
+	if !n.frac && unitAt+1 < len(q.toks) {
+		switch q.toks[unitAt].text {
+		case "whole", "full", "entire", "solid", "straight", "good", "long":
+			if _, _, ok := q.unit(unitAt + 1); ok && q.toks[unitAt+1].kind == wordToken && len(q.toks[unitAt+1].text) > 2 {
+				unitAt++ // "six whole seconds"
 			}
 		}
 	}

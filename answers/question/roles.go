@@ -72,7 +72,7 @@ func (q *Question) roles() {
 		if u.Role == noTag {
 			u.Role = q.heading(u)
 		}
-		if u.Role == noTag && u.Kind == Length && !u.feet && q.tagInScope(q.Whole(), "thing:head") && q.tagInScope(q.Whole(), "too:long", "too:short") {
+		if (u.Role == noTag || q.x.info[u.Role].value == "string" && !q.tagInScope(q.Whole(), "thing:shooting-string", "thing:hanging-string", "thing:string")) && u.Kind == Length && !u.feet && q.tagInScope(q.Whole(), "thing:head") && (q.tagInScope(q.Whole(), "too:long", "too:short") || q.saysLength()) {
 			u.Role = q.x.std.dimHeadLength // "goalie head is 17 inches. too long?"
 		}
 		q.bareMetres(u)
@@ -156,8 +156,27 @@ func (q *Question) changes(u *Quantity) bool {
 	if int64(u.Lo) > q.x.std.bigChange {
 		return false
 	}
+	if q.wordAt(u.end, "off") {
+		for i := max(0, u.start-4); i < u.start; i++ {
+			switch q.toks[i].text {
+			case "take", "takes", "took", "taking", "lop", "lops", "shave", "shaves":
+				return true // "takes one inch off it"
+			}
+		}
+	}
 	if u.end < len(q.toks) && q.mark(u.end, ",") && !q.near(u, "change:add") {
 		return q.cutBefore(u) // "hang 3 inches, do I cut them?"
 	}
 	return q.near(u, "change:cut") || q.near(u, "change:add")
+}
+
+// saysLength says whether a length is asked after in so many words: "42 cm from top
+// to bottom. length ok?"
+func (q *Question) saysLength() bool {
+	for i := range q.toks {
+		if q.wordAt(i, "length") || q.wordAt(i, "top") && q.wordAt(i+1, "to") && q.wordAt(i+2, "bottom") || q.wordAt(i, "largo") && q.wordAt(i-1, "de") {
+			return true
+		}
+	}
+	return false
 }
