@@ -85,7 +85,7 @@ func (d *Desk) rule(a *ask, c *checks.Check, p *question.Part) *answer.Answer {
 			if by, ok := a.q.CountChange(); ok && known.Lo+by*measure.One >= 0 {
 				more, timed := facts.Get(c.Adds)
 				known.Lo, known.Hi = known.Lo+by*measure.One, known.Hi+by*measure.One
-				facts = question.Facts(nil).Set(counts, known) // the words say no more than that
+				facts = question.Facts(nil).Set(counts, known)             // the words say no more than that
 				if had, ok := t.facts.Get(c.Adds); ok && timed && by > 0 { // but how long the new one is
 					had.Lo, had.Hi = had.Lo+more.Lo, had.Hi+more.Hi
 					facts = facts.Set(c.Adds, had)
