@@ -34,10 +34,13 @@ func decideConcussion(c *Case) {
 	case c.Asked.Has("who") && !(c.Asked.May() && c.Asked.Any("return", "resume") && !c.Asked.Has("whoclears")), c.Asked.Has("ask:what") && c.Asked.Has("ask:must"): // what it takes, and who clears him
 		c.Rule(answer.Info, "out")
 		c.Line("feeling-fine")
-	case c.Asked.Has("laterday") && !(c.Asked.May() && c.Asked.Has("uncleared")):
+	case c.Asked.Has("laterday") && !c.Asked.May():
 		c.Rule(answer.Info, "later")
 	case (c.Asked.May() || c.Asked.Has("q:mark") && c.Asked.Any("return", "resume") && !c.Asked.Any("ask:what", "ask:how", "ask:must")) && !c.Asked.Any("ask:whenmay", "ask:howlong"):
 		c.Rule(answer.NotLegal, "not-today")
+		if c.Asked.Has("laterday") {
+			c.Head = "not-uncleared"
+		}
 		c.Line("feeling-fine")
 	default:
 		c.Rule(answer.Info, "out")
