@@ -408,7 +408,7 @@ func TestConcussion(t *testing.T) {
 	sayAll(t, []saying{
 		{"concussion", "U9", "", "he hit his head and feels fine, can he go back in?", "not_legal", nil},
 		{"concussion", "HS", "", "concussion protocol?", "info", nil},
-		{"concussion", "HS", "", "he hit his head, can he practice tomorrow", "info", nil},
+		{"concussion", "HS", "", "he hit his head, can he practice tomorrow", "not_legal", nil},
 	})
 }
 
