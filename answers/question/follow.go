@@ -146,3 +146,14 @@ func (q *Question) endsAsNext() bool {
 	}
 	return false
 }
+
+// NewWords says whether the question has a longer word that no phrase of the game
+// knows: "and who brings oranges on Saturday?" goes on with no talk of ours.
+func (q *Question) NewWords() bool {
+	for i := range q.toks {
+		if t := &q.toks[i]; t.kind == wordToken && len(t.text) >= strangeLen && q.hitAt[i] < 0 {
+			return true
+		}
+	}
+	return false
+}
