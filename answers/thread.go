@@ -63,7 +63,7 @@ func (d *Desk) followUp(a *ask, parts []question.Part) []question.Part {
 	if len(parts) > 0 && parts[0].Sum >= limit && (q.Asks() || !d.addsFact(a)) {
 		return nil // it asks something of its own; a statement that adds a fact goes on with the thread
 	}
-	if len(parts) == 0 && !d.addsFact(a) && !(follows && (q.Speaks(t.Topic) || q.WordCount() <= shortFollow && !q.NewWords())) {
+	if len(parts) == 0 && !d.addsFact(a) && !(follows && (q.Speaks(t.Topic) || q.WordCount() <= shortFollow && !q.NewWords() && (q.Has("follow") || q.Has("ask:may")))) {
 		return nil
 	}
 	return []question.Part{{Topic: t.Topic, Scope: q.Whole(), Whole: true, Sum: question.Enough, Follow: true}}
