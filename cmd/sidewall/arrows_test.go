@@ -207,9 +207,10 @@ func TestGoVersion(t *testing.T) {
 // heavy are packages that cost every command too much as it starts, whether it
 // uses them or not; and what to do instead.
 var heavy = map[string]string{
-	"github.com/yuin/goldmark/extension": "it compiles a link finder's expressions, as much memory as a book takes; answers/markdown has tables and struck out words",
-	"maunium.net/go/mautrix/format":      "it links goldmark/extension and golang.org/x/net/html; answers/markdown and matrixchat's htmlText do its work",
-	"golang.org/x/net/html":              "it fills its tables of names, used or not; matrixchat's htmlText reads what clients write",
+	"github.com/yuin/goldmark/extension":             "it compiles a link finder's expressions, as much memory as a book takes; answers/markdown has tables and struck out words",
+	"maunium.net/go/mautrix/format":                  "it links goldmark/extension and golang.org/x/net/html; answers/markdown and matrixchat's htmlText do its work",
+	"golang.org/x/net/html":                          "it fills its tables of names, used or not; matrixchat's htmlText reads what clients write",
+	"github.com/prometheus/client_golang/prometheus": "with procfs and client_model it costs each command milliseconds; metrics.go writes the same text with VictoriaMetrics/metrics",
 }
 
 // TestNothingHeavy fails where one of them is linked again.

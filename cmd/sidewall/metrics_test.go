@@ -124,6 +124,8 @@ func shippedDesk(t testing.TB) *answers.Desk {
 	return d
 }
 
+var labelName = regexp.MustCompile(`[{,]([^={,"]+)="`)
+
 // TestMetricsLint holds the metrics against Prometheus' own rules for names, and
 // against ours: labels are few and hold no words of people.
 func TestMetricsLint(t *testing.T) {
@@ -145,34 +147,30 @@ func TestMetricsLint(t *testing.T) {
 	m.Finished("slack", bot.Failed, bot.Given{Topic: "body-check", Kind: "check", Verdict: "not_legal"}, time.Hour)
 	m.connected("slack")
 
-	families, err := m.reg.Gather()
-	if err != nil {
-		t.Fatal(err)
-	}
-	found, err := promlint.NewWithMetricFamilies(families).Lint()
+	w := httptest.NewRecorder()
+	healthHandler(m, slog.New(slog.DiscardHandler)).ServeHTTP(w, httptest.NewRequest(http.MethodGet, "/metrics", nil))
+	found, err := promlint.New(strings.NewReader(w.Body.String())).Lint() // it reads the whole text as Prometheus does
 	if err != nil {
 		t.Fatal(err)
 	}
 	for _, p := range found {
-		t.Errorf("%s: %s", p.Metric, p.Text)
+		if strings.HasPrefix(p.Metric, "sidewall_") { // the other names are not ours to give
+			t.Errorf("%s: %s", p.Metric, p.Text)
+		}
 	}
 	allowed := map[string]bool{labelChat: true, labelStage: true, labelTopic: true, labelKind: true, labelVerdict: true, labelBecame: true,
-		labelOutcome: true, "revision": true, "season": true, "version": true, "why": true}
-	for _, f := range families {
-		if !strings.HasPrefix(f.GetName(), "sidewall_") {
+		labelOutcome: true, "revision": true, "season": true, "version": true, "why": true, "le": true}
+	for k := range readNumbers(t, w.Body.String()) {
+		if !strings.HasPrefix(k, "sidewall_") {
 			continue
 		}
-		for _, metric := range f.Metric {
-			for _, l := range metric.Label {
-				if !allowed[l.GetName()] {
-					t.Errorf("%s has the label %s", f.GetName(), l.GetName())
-				}
+		for _, l := range labelName.FindAllStringSubmatch(k, -1) {
+			if !allowed[l[1]] {
+				t.Errorf("%s has the label %s", k, l[1])
 			}
 		}
 	}
 
-	w := httptest.NewRecorder()
-	healthHandler(m, slog.New(slog.DiscardHandler)).ServeHTTP(w, httptest.NewRequest(http.MethodGet, "/metrics", nil))
 	if strings.Contains(w.Body.String(), "snacks") {
 		t.Error("the metrics hold somebody's words")
 	}
@@ -201,6 +199,52 @@ func TestMetricsLint(t *testing.T) {
 	} {
 		if got := n.sum(tt.name, tt.labels...); got != tt.want {
 			t.Errorf("%s%v is %v, want %v", tt.name, tt.labels, got, tt.want)
+		}
+	}
+}
+
+// TestMetricsText: a type and a help for each metric, once, before its numbers.
+func TestMetricsText(t *testing.T) {
+	m := newMeter()
+	d := shippedDesk(t)
+	m.addChat("slack")
+	m.addChat("matrix")
+	m.look(&looked{desk: func() bot.Desk { return d }, inHand: func() int { return 0 }, now: time.Now, log: slog.New(slog.DiscardHandler),
+		missed: func(context.Context, time.Time) ([]bot.Missed, error) { return nil, nil }})
+	m.Finished("slack", bot.Replied, bot.Given{Topic: "a \"b\" \\ {c}", Kind: "check\nno", Verdict: "not\xff"}, -time.Hour)
+	w := httptest.NewRecorder()
+	healthHandler(m, slog.New(slog.DiscardHandler)).ServeHTTP(w, httptest.NewRequest(http.MethodGet, "/metrics", nil))
+	text := w.Body.String()
+	if got, want := w.Header().Get("Content-Type"), "text/plain; version=0.0.4"; !strings.HasPrefix(got, want) {
+		t.Errorf("the type of the text is %q, want %s", got, want)
+	}
+	for name, kind := range map[string]string{"events_total": "counter", "events_not_kept_total": "counter", "answers_total": "counter",
+		"chat_retries_total": "counter", "chat_rate_limits_total": "counter", "chat_connects_total": "counter",
+		"stage_duration_seconds": "histogram", "event_duration_seconds": "histogram", "build_info": "gauge", "book_info": "gauge",
+		"book_age_seconds": "gauge", "open_questions": "gauge", "events_in_hand": "gauge"} {
+		name = "sidewall_" + name
+		head := regexp.MustCompile(`(?m)^# HELP ` + name + ` \S.*\.\n# TYPE ` + name + ` ` + kind + `\n` + name + `[_{ ]`)
+		if !head.MatchString(text) || strings.Count(text, "# TYPE "+name+" ") != 1 {
+			t.Errorf("%s has not one help and one type, %s:\n%s", name, kind, text)
+		}
+	}
+	for _, line := range []string{
+		`sidewall_answers_total{topic="a \"b\" \\ {c}",answer="check\nno",verdict="not` + "\uFFFD" + `"} 1`,
+		`sidewall_chat_connects_total{chat="matrix"} 0`, `sidewall_chat_retries_total{chat="slack"} 0`, `sidewall_open_questions{why="missed"} 0`,
+		`sidewall_stage_duration_seconds_bucket{stage="send",le="5e-05"} 0`, `sidewall_stage_duration_seconds_bucket{stage="send",le="+Inf"} 0`,
+		`sidewall_event_duration_seconds_bucket{chat="slack",le="0.001"} 1`, `sidewall_event_duration_seconds_bucket{chat="slack",le="600"} 1`,
+		`sidewall_event_duration_seconds_sum{chat="slack"} 0`, `sidewall_event_duration_seconds_count{chat="matrix"} 0`,
+	} {
+		if !strings.Contains(text, line+"\n") {
+			t.Errorf("the line %s is missing:\n%s", line, text)
+		}
+	}
+	if !strings.Contains(text, "# TYPE go_goroutines gauge\ngo_goroutines ") {
+		t.Error("the numbers of the process are missing")
+	}
+	for line := range strings.Lines(text) {
+		if f := strings.Fields(line); f[0] == "#" && len(f) < 4 {
+			t.Errorf("the line %q says nothing", line)
 		}
 	}
 }
@@ -296,14 +340,10 @@ func TestSyncConnects(t *testing.T) {
 		}
 	}
 	connects := func() float64 {
-		families, err := m.reg.Gather()
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, f := range families {
-			if f.GetName() == "sidewall_chat_connects_total" {
-				return f.Metric[0].Counter.GetValue()
-			}
+		rec := httptest.NewRecorder()
+		healthHandler(m, slog.New(slog.DiscardHandler)).ServeHTTP(rec, httptest.NewRequest(http.MethodGet, "/metrics", nil))
+		if n, ok := readNumbers(t, rec.Body.String())[`sidewall_chat_connects_total{chat="matrix"}`]; ok {
+			return n
 		}
 		return -1
 	}
