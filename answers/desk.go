@@ -210,7 +210,7 @@ func (d *Desk) answer(ctx context.Context, a *ask) (*answer.Answer, error) {
 	parts := a.q.Topics()
 	parts, outside := a.q.Outside(parts)
 	follow := d.followUp(a, parts)
-	if outside && (follow == nil || !a.q.Passing()) { // "the phone says 35" may go on with the thread
+	if outside && (follow == nil || !a.q.Passing() && !(a.q.Has("follow") && len(a.q.Divisions(a.q.Whole())) > 0)) { // "the phone says 35" may go on with the thread
 		return d.none(a, "none-scope"), nil
 	}
 	if follow != nil {
@@ -240,7 +240,7 @@ func (d *Desk) answer(ctx context.Context, a *ask) (*answer.Answer, error) {
 	if out == nil {
 		return d.fallback(ctx, a)
 	}
-	if p := &parts[0]; len(parts) == 1 && p.Whole && !p.Follow && p.Sum < verdictSure && a.q.Strange() > 0 && (out.Verdict == answer.Legal || out.Verdict == answer.NotLegal) {
+	if p := &parts[0]; len(parts) == 1 && p.Whole && !p.Follow && (p.Sum < verdictSure && a.q.Strange() > 0 || d.by[p.Topic].Spoken && len(a.q.Values("act", a.q.Whole())) == 0) && (out.Verdict == answer.Legal || out.Verdict == answer.NotLegal) {
 		return d.fallback(ctx, a) // a verdict on what may not even be a question of the game
 	}
 	if len(out.Parts) > 1 {

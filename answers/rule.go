@@ -101,7 +101,7 @@ func (d *Desk) rule(a *ask, c *checks.Check, p *question.Part) *answer.Answer {
 				facts = facts.Set(name, known)
 			}
 			if n, ok := a.q.CountTo(); ok {
-				if _, said := facts.Get(counts); !said {
+				if now, said := facts.Get(counts); !said || c.Stated == "" && now.Lo < n*measure.One {
 					known.Lo, known.Hi = n*measure.One, n*measure.One
 					facts = facts.Set(counts, known)
 				}

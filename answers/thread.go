@@ -60,6 +60,10 @@ func (d *Desk) followUp(a *ask, parts []question.Part) []question.Part {
 	if len(parts) == 1 && parts[0].Whole && parts[0].Topic == t.Topic && (len(q.Divisions(q.Whole())) > 0 || q.Position(q.Whole()) != "") && !q.Has("ask:howmany") && !q.Has("ask:what") && len(q.Fill(d.by[t.Topic].Wants, q.Whole(), nil)) == 0 {
 		parts = nil // "moves up to high school next year, ok there?"
 	}
+	if len(parts) == 1 && parts[0].Topic != t.Topic && (follows || q.PointsBack()) && (len(q.Divisions(q.Whole())) > 0 || q.Position(q.Whole()) != "") &&
+		!q.Has("ask:howmany") && !q.Has("ask:what") && len(d.by[parts[0].Topic].Wants) > 0 && len(q.Fill(d.by[parts[0].Topic].Wants, q.Whole(), nil)) == 0 {
+		parts = nil // "he lends it to the long stick middie on the u13s. still ok?"
+	}
 	if len(parts) > 0 && parts[0].Sum >= limit && (q.Asks() || !d.addsFact(a)) {
 		return nil // it asks something of its own; a statement that adds a fact goes on with the thread
 	}

@@ -31,6 +31,7 @@ func bodyCheck() *Check {
 			{Name: "act", Read: question.BodyAct(bodyActs)},
 			{Name: "possession", Read: question.Flagged([]string{"ball:possession"}, []string{"ball:none"})},
 		},
+		Spoken:     true,
 		Keys:       []string{"body-check/*"},
 		ByDivision: true,
 		Decide:     decideBodyCheck,

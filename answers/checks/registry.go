@@ -23,6 +23,7 @@ type Check struct {
 	Safety     bool            // every answer carries the safety caution
 	SplitBy    string          // a word fact of which each value gets an answer of its own ("item")
 	Counts     string          // the number that "another one went in" changes in a thread
+	Spoken     bool            // a verdict needs an act that was named: any division has a rule on body checks
 	Adds       string          // the time that "another one-minute" adds to
 	Bare       string          // the fact that a bare number is in a talk that holds none: "19?"
 	Stated     string          // the number that "so it's 9 now" tells beside Counts

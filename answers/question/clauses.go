@@ -15,6 +15,9 @@ func (q *Question) pointsBack(c Scope) bool {
 	return false
 }
 
+// PointsBack says whether the question speaks of what was said before it.
+func (q *Question) PointsBack() bool { return q.pointsBack(q.Whole()) }
+
 // carry adds what "it" may stand for: the fouls, acts and things before a token.
 func (q *Question) carry(set *tagSet, before int) {
 	for k := range q.hits {

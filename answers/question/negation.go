@@ -8,7 +8,7 @@ func (q *Question) negate() {
 		for _, t := range q.hits[k].tags {
 			neg = neg || q.x.info[t].group == gNeg
 		}
-		if !neg || q.onlyAsks(k) {
+		if !neg || q.onlyAsks(k) || q.saysNo(k) {
 			continue
 		}
 		most := q.saidWhole(k)
@@ -83,4 +83,18 @@ func (q *Question) saidWhole(k int) int {
 		}
 	}
 	return len(q.toks)
+}
+
+// saysNo says whether a "no" answers what was said before and denies nothing that
+// follows: "no i did not cut them".
+func (q *Question) saysNo(k int) bool {
+	n := &q.hits[k]
+	if n.start > 0 || n.end != 1 || !q.wordAt(0, "no") && !q.wordAt(0, "nope") && !q.wordAt(0, "nah") || len(q.toks) < 2 {
+		return false
+	}
+	switch q.toks[1].text {
+	case "i", "he", "we", "they", "it", "its", "hes", "im", "theyre", "were", "that", "thats", "she", ",":
+		return true
+	}
+	return false
 }

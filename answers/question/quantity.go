@@ -145,8 +145,8 @@ func (q *Question) half(i int) (int64, int, bool) {
 	if v, end, ok := q.fraction(j); ok {
 		return v, end, true
 	}
-	if q.wordAt(j, "a") || q.article(j) {
-		j++
+	if _, _, part := q.tagAt(j+1, gPart); q.wordAt(j, "a") || q.article(j) || q.wordAt(j, "one") && part {
+		j++ // "6 and one half inches"
 	}
 	if v, end, ok := q.parts(j); ok {
 		return v, end, true
