@@ -117,9 +117,11 @@ type weightTable struct {
 	tag            []int32          // feature by tag, -1 for none
 	neg            []int32          // by negated tag
 	words          map[string]int32 // a word's number
-	word           map[int32]int32  // feature by word number
+	word           []int32          // feature by word number, -1 for none
 	bigram         map[uint64]int32
 	pair           map[uint32]int32
+	mates          []tagSet            // by tag, those that it has a pair with
+	leads          []bool              // by word number, whether a pair of words begins with it
 	strange, share [StrangeSteps]int32 // feature by step, -1 for none
 	row            [][]weight          // by feature
 }
@@ -148,10 +150,11 @@ func (w *weights) tabulate(x *lexicon) (*weightTable, error) {
 	}
 	lines := strings.Count(w.raw, "\n")
 	t.words = make(map[string]int32, lines)
-	t.word = make(map[int32]int32, lines)
+	t.word = make([]int32, 0, lines)
 	t.bigram = make(map[uint64]int32, lines)
 	t.pair = make(map[uint32]int32, lines)
 	t.row = make([][]weight, 0, lines)
+	t.mates = make([]tagSet, n)
 	for rest := w.raw; rest != ""; {
 		var line string
 		line, rest, _ = strings.Cut(rest, "\n")
@@ -183,7 +186,9 @@ func (w *weightTable) put(x *lexicon, feature string, row []weight) {
 		w.word[w.number(text)] = f
 	case "b":
 		a, b, _ := strings.Cut(text, "_")
-		w.bigram[uint64(w.number(a))<<32|uint64(w.number(b))] = f
+		n := w.number(a)
+		w.bigram[uint64(n)<<32|uint64(w.number(b))] = f
+		w.leads[n] = true
 	case "p":
 		a, b, _ := strings.Cut(text, "&")
 		ta, oka := x.tags[a]
@@ -192,6 +197,8 @@ func (w *weightTable) put(x *lexicon, feature string, row []weight) {
 			return
 		}
 		w.pair[pairKey(ta, tb)] = f
+		w.mates[ta].add(tb)
+		w.mates[tb].add(ta)
 	case "n", "m":
 		k, err := strconv.Atoi(text)
 		if err != nil || k < 0 || k >= StrangeSteps {
@@ -221,7 +228,27 @@ func (w *weightTable) number(word string) int32 {
 	}
 	n := int32(len(w.words))
 	w.words[word] = n
+	w.word = append(w.word, -1)
+	w.leads = append(w.leads, false)
 	return n
+}
+
+// numberOf is the number of a question's word, -1 where the weights do not know
+// it; it is looked up once.
+func (w *weightTable) numberOf(t *token) int32 {
+	if t.num == 0 {
+		t.num = -1
+		if n, ok := w.words[t.text]; ok {
+			t.num = n + 1
+		}
+	}
+	return max(t.num-1, -1)
+}
+
+// known says whether a labelled question has a word.
+func (w *weightTable) known(t *token) bool {
+	n := w.numberOf(t)
+	return n >= 0 && w.word[n] >= 0
 }
 
 // learnable says whether a concept may be a feature: those that only help to
@@ -270,9 +297,10 @@ func (q *Question) tableFeatures(w *weightTable, s Scope, tags []Tag, f func([]w
 		if k := w.tag[t]; k >= 0 {
 			f(w.row[k])
 		}
+		mates := &w.mates[t]
 		for _, u := range tags[i+1:] {
-			if k, ok := w.pair[pairKey(t, u)]; ok {
-				f(w.row[k])
+			if mates.has(u) {
+				f(w.row[w.pair[pairKey(t, u)]])
 			}
 		}
 	}
@@ -287,7 +315,7 @@ func (q *Question) tableFeatures(w *weightTable, s Scope, tags []Tag, f func([]w
 			}
 		}
 	}
-	n, m := q.strange(s, q.knownWord())
+	n, m := q.strange(s, func(i int) bool { return w.known(&q.toks[i]) })
 	if k := w.strange[n]; k >= 0 {
 		f(w.row[k])
 	}
@@ -297,19 +325,18 @@ func (q *Question) tableFeatures(w *weightTable, s Scope, tags []Tag, f func([]w
 	prev := int32(-1)
 	for i := s.start; i < s.end; i++ {
 		t := &q.toks[i]
-		if t.kind != wordToken {
+		n := int32(-1)
+		if t.kind == wordToken {
+			n = w.numberOf(t)
+		}
+		if n < 0 {
 			prev = -1
 			continue
 		}
-		n, ok := w.words[t.text]
-		if !ok {
-			prev = -1
-			continue
-		}
-		if k, ok := w.word[n]; ok {
+		if k := w.word[n]; k >= 0 {
 			f(w.row[k])
 		}
-		if prev >= 0 {
+		if prev >= 0 && w.leads[prev] {
 			if k, ok := w.bigram[uint64(prev)<<32|uint64(n)]; ok {
 				f(w.row[k])
 			}
@@ -378,7 +405,7 @@ const strangeLen = 4
 
 // strange counts the words of a scope that neither a lexicon nor a labelled
 // question knows, up to a few, and what share of the longer words they are.
-func (q *Question) strange(s Scope, known func(word string) bool) (n, share int) {
+func (q *Question) strange(s Scope, known func(i int) bool) (n, share int) {
 	words := 0
 	for i := s.start; i < s.end; i++ {
 		t := &q.toks[i]
@@ -386,7 +413,7 @@ func (q *Question) strange(s Scope, known func(word string) bool) (n, share int)
 			continue
 		}
 		words++
-		if q.hitAt[i] < 0 && !known(t.text) {
+		if q.hitAt[i] < 0 && !known(i) {
 			n++
 		}
 	}
@@ -404,20 +431,14 @@ func (q *Question) Strange() int {
 }
 
 // knownWord says of a word whether a labelled question has it.
-func (q *Question) knownWord() func(word string) bool {
+func (q *Question) knownWord() func(i int) bool {
 	w := q.r.w
 	if t := w.table.Load(); t != nil {
-		return func(word string) bool {
-			n, ok := t.words[word]
-			if ok {
-				_, ok = t.word[n]
-			}
-			return ok
-		}
+		return func(i int) bool { return t.known(&q.toks[i]) }
 	}
 	var key []byte
-	return func(word string) bool {
-		key = append(append(key[:0], "w:"...), word...)
+	return func(i int) bool {
+		key = append(append(key[:0], "w:"...), q.toks[i].text...)
 		_, ok := w.find(key)
 		return ok
 	}
@@ -425,7 +446,7 @@ func (q *Question) knownWord() func(word string) bool {
 
 // StrangeNames are the features of strange words, for learning.
 func (q *Question) StrangeNames(known func(word string) bool) []string {
-	n, m := q.strange(q.Whole(), known)
+	n, m := q.strange(q.Whole(), func(i int) bool { return known(q.toks[i].text) })
 	return []string{"n:" + strconv.Itoa(n), "m:" + strconv.Itoa(m)}
 }
 
@@ -507,15 +528,15 @@ func (q *Question) Summarised() int {
 // learned adds the learned weights to the cues' sums. The score of "none of
 // them" becomes the threshold, so that a topic with Enough is likelier than none.
 func (q *Question) learned(s Scope, set *tagSet, sums []int32) {
+	if s.end-s.start < len(q.toks) {
+		return // learned from whole questions, not from clauses
+	}
 	acc := q.weigh(s, set)
 	none := max(acc[0], acc[len(sums)+1])
 	for i := range sums {
 		d := int32(math.Round(float64(acc[i+1]-none) / hundred))
 		if sums[i] >= clear && d < -mostDoubt {
 			d = -mostDoubt
-		}
-		if s.end-s.start < len(q.toks) { // learned from whole questions, not from clauses
-			d = min(max(d, -clauseTrust), clauseTrust)
 		}
 		sums[i] += d
 	}
@@ -526,8 +547,6 @@ func (q *Question) learned(s Scope, set *tagSet, sums []int32) {
 const (
 	clear     = 8
 	mostDoubt = 25
-
-	clauseTrust = 6
 )
 
 // maxTopics bounds the topics and "none of them".

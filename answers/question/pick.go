@@ -4,12 +4,12 @@ package question
 // within Close of each other are a toss-up.
 const (
 	Enough = 5
-	sure   = 9 // what one clause needs to be a question of its own
+	sure   = 7 // what one clause needs to be a question of its own
 
 	surelyAsked  = 16 // what a question of the game needs, likewise
 	surelySafety = 12 // what a matter of safety needs to be answered whatever else is spoken of
 
-	sureCarried = 13 // likewise, where "it" stands for what was said before
+	sureCarried = 10 // likewise, where "it" stands for what was said before
 )
 
 // askBonus is how much more the topic of the clause that asks counts.
@@ -107,11 +107,13 @@ func (q *Question) Speaks(topic string) bool { return q.cued(topic) > 0 }
 
 // cued is what the hand-written cues of a topic come to for the whole question.
 func (q *Question) cued(topic string) int {
-	var sums [maxTopics]int32
-	q.r.cueSums(&q.set, sums[:len(q.r.topics)])
+	if !q.summed {
+		q.r.cueSums(&q.set, q.cues[:len(q.r.topics)])
+		q.summed = true
+	}
 	for i, t := range q.r.topics {
 		if t.name == topic {
-			return int(sums[i])
+			return int(q.cues[i])
 		}
 	}
 	return 0

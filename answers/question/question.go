@@ -35,7 +35,9 @@ type Question struct {
 	divs    []mention
 	divSpan []span
 	set     tagSet
-	unknown int  // content words that nothing knows
+	unknown int              // content words that nothing knows
+	cues    [maxTopics]int32 // the sums of the hand-written cues for the whole question, once summed
+	summed  bool
 	later   bool // not the first question that is read: a table of the weights pays
 	content int  // words that carry meaning
 

@@ -33,8 +33,9 @@ type token struct {
 	long  bool  // a number of more than two digits before the point, or with a leading zero
 	ids   [4]int32
 	nids  uint8
-	fixed bool // known only after its spelling was corrected
-	known bool // some lexicon, the neutral words or the common words have it
+	fixed bool  // known only after its spelling was corrected
+	known bool  // some lexicon, the neutral words or the common words have it
+	num   int32 // of the weights' table, plus one; 0 before it was looked up, -1 where it has none
 }
 
 var foldTable = map[rune]string{

@@ -178,6 +178,9 @@ type Score struct {
 func (q *Question) scores(sc Scope, s *tagSet, out []Score) []Score {
 	var sums [maxTopics]int32
 	q.r.cueSums(s, sums[:len(q.r.topics)])
+	if s == &q.set {
+		q.cues, q.summed = sums, true
+	}
 	q.learned(sc, s, sums[:len(q.r.topics)])
 	for k, t := range q.r.topics {
 		if sums[k] > 0 {
