@@ -46,6 +46,11 @@ func (q *Question) foulSum(s Scope) foulSum {
 			f.fouls, f.foulSpan = c.n, span{c.start, c.end}
 		}
 	}
+	for i := range q.Quantities { // "three personals, and they just called the fourth"
+		if u := &q.Quantities[i]; u.Kind == Ordinal && f.hasFouls && u.Lo == f.fouls+1 && s.holds(u.start, u.end) && u.start >= f.foulSpan.end {
+			f.fouls, f.foulSpan = u.Lo, span{u.start, u.end}
+		}
+	}
 	for i := range q.Quantities { // "personal foul #5"
 		u := &q.Quantities[i]
 		if u.Kind == Jersey && s.holds(u.start, u.end) && u.start > 0 && u.Lo/measure.One <= manyFouls {

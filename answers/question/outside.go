@@ -134,6 +134,15 @@ func (q *Question) playsOther(s Scope) bool {
 			}
 		}
 		for i := h.start - 1; i >= max(0, h.start-4); i-- {
+			if i > 0 {
+				switch q.toks[i-1].text {
+				case "usaba", "usa", "uso", "used", "wore", "wears", "had", "tenia", "jugaba":
+					i = -1 // "the spikes he used in baseball, may he wear them here"
+				}
+			}
+			if i < 0 {
+				break
+			}
 			switch q.toks[i].text {
 			case "in", "for", "at", "play", "plays", "playing", "en", "para", "juega", "jugar":
 				return true
@@ -160,14 +169,14 @@ func (q *Question) besideHer(parts []Part) bool {
 			return false // "girls lacrosse"
 		}
 		switch q.toks[h.start].text {
-		case "girls", "girl", "daughter", "daughters", "hija", "hijas", "nina", "ninas", "sister", "sisters", "hermana", "hermanas", "hijita", "sisters'":
+		case "girls", "girl", "daughter", "daughters", "hija", "hijas", "nina", "ninas", "sister", "sisters", "muchacha", "senora", "chica", "nieta", "sobrina", "hermana", "hermanas", "hijita", "sisters'":
 		default:
 			return false
 		}
 	}
 	for i := range q.toks {
 		switch q.toks[i].text {
-		case "he", "hes", "his", "him", "boy", "boys", "son", "sons", "brother", "brothers", "hijo", "hermano", "hermanito", "chamaco", "nene", "mediocampista", "middie", "defensa", "portero":
+		case "he", "hes", "his", "him", "boy", "boys", "son", "sons", "brother", "brothers", "hijo", "hermano", "hermanito", "chamaco", "nene", "nino", "chico", "mediocampista", "middie", "defensa", "portero":
 			return true
 		}
 	}

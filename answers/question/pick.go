@@ -73,6 +73,16 @@ func (q *Question) Topics() []Part {
 		for i := 1; i < len(tops); i++ {
 			distinct = distinct || tops[i].Topic != tops[0].Topic && !oneMatter(tops[i].Topic, tops[0].Topic) && !q.boxAndField(tops[i].Topic, tops[0].Topic)
 		}
+		if distinct && len(whole) > 0 && whole[0].Topic == "concussion" {
+			distinct = false // the hit is its story
+			for i := range tops {
+				switch tops[i].Topic {
+				case "concussion", "body-check", "contact-distance", "stick-check":
+				default:
+					distinct = true
+				}
+			}
+		}
 		if distinct {
 			for i := range tops {
 				if i > 0 && tops[i].Topic == tops[i-1].Topic {

@@ -174,7 +174,7 @@ func (q *Question) changes(u *Quantity) bool {
 // to bottom. length ok?"
 func (q *Question) saysLength() bool {
 	for i := range q.toks {
-		if q.wordAt(i, "length") || q.wordAt(i, "top") && q.wordAt(i+1, "to") && q.wordAt(i+2, "bottom") || q.wordAt(i, "largo") && q.wordAt(i-1, "de") {
+		if q.wordAt(i, "length") || q.wordAt(i, "lenght") || q.wordAt(i, "top") && q.wordAt(i+1, "to") && q.wordAt(i+2, "bottom") || q.wordAt(i, "largo") && q.wordAt(i-1, "de") {
 			return true
 		}
 	}

@@ -12,6 +12,16 @@ func (q *Question) keeperBefore(i int) bool {
 	return false
 }
 
+// keeperAfter says whether a goalkeeper is named within a few words behind token i.
+func (q *Question) keeperAfter(i int) bool {
+	for j := i; j < min(i+4, len(q.toks)); j++ {
+		if h := q.hitAt[j]; h >= 0 && q.is(&q.hits[h], "pos:goalkeeper") {
+			return true
+		}
+	}
+	return false
+}
+
 // TallyOf adds up how many of a thing there are: "3 d-poles plus an LSM" are
 // four. A number after a word of total ("that makes 4") counts alone.
 func TallyOf(thing, total string) Reader {
@@ -46,6 +56,9 @@ func TallyOf(thing, total string) Reader {
 			if k < 0 {
 				continue
 			}
+			if found && q.added(last, u.start) && q.keeperAfter(u.end) {
+				continue // "four plus the one our goalie holds"
+			}
 			if found && q.added(last, u.start) {
 				sum += u.Lo
 				at.end = u.end
@@ -62,7 +75,7 @@ func TallyOf(thing, total string) Reader {
 		}
 		for k := range q.hits { // "plus an LSM": an article where a number could stand
 			h := &q.hits[k]
-			if !whole && s.holds(h.start, h.end) && contains(h.tags, t) && h.start >= last && q.article(h.start-1) && q.joiner(h.start-2) {
+			if !whole && s.holds(h.start, h.end) && contains(h.tags, t) && h.start >= last && (q.article(h.start-1) && q.joiner(h.start-2) || (q.article(h.start-1) || q.wordAt(h.start-1, "the")) && q.wordAt(h.start-2, "then") && q.joiner(h.start-3)) {
 				sum += measure.One
 			}
 			if !whole && q.Lang == "es" && s.holds(h.start, h.end) && contains(h.tags, t) && h.start >= last && q.wordAt(h.start, "otro") && q.joiner(h.start-1) {

@@ -36,6 +36,9 @@ func (q *Question) humidity(s Scope) int {
 			}
 			after := h.start >= u.end && h.start-u.end <= 2
 			before := h.end <= u.start && u.start-h.end <= 3
+			if after && !q.bareBetween(u.end, h.start) && q.wordAt(h.start, "de") && h.start == u.end {
+				return i // "65 de humedad en el campo 3"
+			}
 			if after && !q.bareBetween(u.end, h.start) || before && !q.bareBetween(h.end, u.start) {
 				best = i
 			}
