@@ -89,10 +89,11 @@ func (q *Question) saidWhole(k int) int {
 // follows: "no i did not cut them".
 func (q *Question) saysNo(k int) bool {
 	n := &q.hits[k]
-	if n.start > 0 || n.end != 1 || !q.wordAt(0, "no") && !q.wordAt(0, "nope") && !q.wordAt(0, "nah") || len(q.toks) < 2 {
+	i := n.start
+	if n.end != i+1 || i > 0 && q.toks[i-1].kind != markToken && q.toks[i-1].sent == q.toks[i].sent || !q.wordAt(i, "no") && !q.wordAt(i, "nope") && !q.wordAt(i, "nah") || i+1 >= len(q.toks) {
 		return false
 	}
-	switch q.toks[1].text {
+	switch q.toks[i+1].text {
 	case "i", "he", "we", "they", "it", "its", "hes", "im", "theyre", "were", "that", "thats", "she", ",":
 		return true
 	}
