@@ -12,6 +12,20 @@ func (q *Question) keeperBefore(i int) bool {
 	return false
 }
 
+// weHave says whether "we have" or "there are" stands right before token i.
+func (q *Question) weHave(i int) bool {
+	for j := i - 1; j >= max(0, i-2); j-- {
+		switch q.toks[j].text {
+		case "have", "got", "weve", "are", "theres", "tenemos", "hay":
+			return true
+		case "only", "just", "solo":
+		default:
+			return false
+		}
+	}
+	return false
+}
+
 // keeperAfter says whether a goalkeeper is named within a few words behind token i.
 func (q *Question) keeperAfter(i int) bool {
 	for j := i; j < min(i+4, len(q.toks)); j++ {
@@ -50,6 +64,10 @@ func TallyOf(thing, total string) Reader {
 				continue
 			}
 			if whole { // what comes after a total is told beside it
+				continue
+			}
+			if found && q.weHave(u.start) && q.toks[u.start].sent != q.toks[at.start].sent { // "they yell five poles. we have four plus the one our goalie holds"
+				sum, at, last = u.Lo, span{u.start, u.end}, u.end
 				continue
 			}
 			k := q.counts(i, t, s)
