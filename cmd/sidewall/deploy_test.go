@@ -134,8 +134,8 @@ func TestServeUnderTheUnitsLimits(t *testing.T) {
 	waitFor(t, s, 20*time.Second, "both connections", func() bool { return s.Connections() == 2 })
 	ts := s.Post("D1", "U1", "can U11s body check?", fakeslack.PostOptions{})
 	waitFor(t, s, 20*time.Second, "an answer", func() bool { return len(s.Replies("D1", ts)) == 1 })
-	if n := p.numbers(t); n["go_gc_gomemlimit_bytes"] != 160<<20 || n["process_resident_memory_bytes"] > 160<<20 {
-		t.Errorf("the limit is %v, and %v bytes are resident", n["go_gc_gomemlimit_bytes"], n["process_resident_memory_bytes"])
+	if n := p.numbers(t); n["go_memlimit_bytes"] != 160<<20 || n["process_resident_memory_bytes"] > 160<<20 {
+		t.Errorf("the limit is %v, and %v bytes are resident", n["go_memlimit_bytes"], n["process_resident_memory_bytes"])
 	}
 	p.end(t)
 }

@@ -345,7 +345,7 @@ func TestServeFaults(t *testing.T) {
 				}
 				r.answered()
 				n := r.p.numbers(r)
-				if got := n["go_gc_gomemlimit_bytes"]; got != limit {
+				if got := n["go_memlimit_bytes"]; got != limit {
 					r.Fatalf("the limit is %v", got)
 				}
 				// what the limit is about: the runtime's memory without what it gave back
