@@ -409,6 +409,9 @@ func TestConcussion(t *testing.T) {
 		{"concussion", "U9", "", "he hit his head and feels fine, can he go back in?", "not_legal", nil},
 		{"concussion", "HS", "", "concussion protocol?", "info", nil},
 		{"concussion", "HS", "", "he hit his head, can he practice tomorrow", "not_legal", nil},
+		{"concussion", "HS", "", "concussion last week, the doctor cleared him in writing, can he play today", "info", nil},
+		{"concussion", "HS", "", "the nurse cleared him on the sideline after he banged his head, can he go back in", "not_legal", nil},
+		{"concussion", "HS", "", "hit his head yesterday and hasnt been cleared, can he play today", "not_legal", nil},
 	})
 }
 
