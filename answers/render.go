@@ -1,6 +1,7 @@
 package answers
 
 import (
+	"slices"
 	"strings"
 	"sync/atomic"
 
@@ -77,6 +78,43 @@ func (d *Desk) prepare() {
 		ids = append(ids, div.ID)
 	}
 	d.divs = strings.Join(ids, ", ")
+}
+
+// itemPage is the summary of a topic about an item of gear: its id has the item's
+// words, or at least what kind of thing it is ("metal-spikes" is in "shoes-and-spikes";
+// pads and guards there are many of).
+func (d *Desk) itemPage(topic, item string) (answer.Found, bool) {
+	kind := item[strings.LastIndexByte(item, '-')+1:]
+	for _, words := range [...]string{item, kind} {
+		for _, s := range d.book.Summaries {
+			if words == "" || !slices.Contains(s.Topics, topic) || !hasWords(s.ID, words) {
+				continue
+			}
+			f := answer.Found{ID: s.ID, Title: s.Title}
+			if len(s.Sections) > 0 {
+				f.Section = s.Sections[0].Heading
+			}
+			return f, true
+		}
+		if kind == "pads" || kind == "guards" {
+			break
+		}
+	}
+	return answer.Found{}, false
+}
+
+// hasWords says whether an id of words and dashes has all the words of another.
+func hasWords(id, words string) bool {
+	for w := range strings.SplitSeq(words, "-") {
+		found := false
+		for h := range strings.SplitSeq(id, "-") {
+			found = found || h == w
+		}
+		if !found {
+			return false
+		}
+	}
+	return true
 }
 
 // ruleName is a record's name in the sheet: its topic's title and its key's name.
@@ -277,7 +315,12 @@ func (m *merger) answer(r *checks.Ruling, k combo, kind string) *answer.Answer {
 	}
 	out.Values = append(answer.Fields(nil), r.Values()...)
 	m.basis(out, r)
-	if f, ok := d.read[m.c.Topic]; ok && kind == answer.Check {
+	f, ok := d.read[m.c.Topic]
+	if m.c.PageBy != "" { // a page on another item is none
+		item, _ := m.facts.Get(m.c.PageBy)
+		f, ok = d.itemPage(m.c.Topic, item.Word)
+	}
+	if ok && kind == answer.Check {
 		out.Summaries = []answer.Found{f}
 	}
 	return out

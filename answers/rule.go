@@ -32,16 +32,6 @@ func (d *Desk) split(a *ask, parts []question.Part) []question.Part {
 			return parts
 		}
 	}
-	if c.SplitBy != "" {
-		if items := a.q.Values(c.SplitBy, p.Scope); len(items) > 1 {
-			parts = parts[:0]
-			for _, it := range items {
-				q := p
-				q.Item = it
-				parts = append(parts, q)
-			}
-		}
-	}
 	return parts
 }
 
@@ -54,9 +44,6 @@ func (d *Desk) rule(a *ask, c *checks.Check, p *question.Part) *answer.Answer {
 	facts := a.q.Fill(c.Wants, p.Scope, question.Facts(b.facts[:0]))
 	if !p.Whole {
 		facts = fillRest(a.q, c, facts)
-	}
-	if p.Item != "" {
-		facts = facts.Set(c.SplitBy, question.Val{Kind: question.WordVal, Word: p.Item})
 	}
 	asked, fresh := a.q.Asked(p.Scope), len(facts)
 	if t := a.thread; t != nil && t.Topic == c.Topic && p.Follow {

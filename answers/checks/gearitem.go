@@ -26,6 +26,7 @@ func gearItem() *Check {
 		question.Means("jewelry", "jewelry:medical", "jewelry:religious"))
 	return &Check{
 		Topic:      "gear-item",
+		PageBy:     "item",
 		Help:       "whether an item of gear is required, optional or banned",
 		HelpES:     "si una prenda del equipo es obligatoria, opcional o prohibida",
 		Examples:   []string{"does my U13 defender have to wear rib pads?", "can he wear metal cleats", "no mouthguard, can he play?"},

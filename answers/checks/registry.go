@@ -21,7 +21,7 @@ type Check struct {
 	ByPosition bool            // and by position
 	AskSplit   bool            // where only the goalkeeper differs, ask for the position instead of saying both
 	Safety     bool            // every answer carries the safety caution
-	SplitBy    string          // a word fact of which each value gets an answer of its own ("item")
+	PageBy     string          // the word fact that chooses the summary to read more in ("item"); "" chooses by topic
 	Counts     string          // the number that "another one went in" changes in a thread
 	Spoken     bool            // a verdict needs an act that was named: any division has a rule on body checks
 	Adds       string          // the time that "another one-minute" adds to

@@ -26,8 +26,7 @@ type Part struct {
 	Follow bool // it goes on with the thread's topic
 	Cued   int  // what its hand-written cues alone came to
 
-	Division int    // where parts are one for each division: its index plus one
-	Item     string // where parts are one for each item
+	Division int // where parts are one for each division: its index plus one
 }
 
 // Topics finds what is asked about: one part, or several where the question
