@@ -5,20 +5,11 @@ import (
 	"testing"
 
 	"sidewall/answers"
-	"sidewall/answers/book"
-	"sidewall/config"
 )
 
 // A page to read on is about the item that was asked about, or there is none.
 func TestItemPage(t *testing.T) {
-	b, err := book.Load(context.Background(), config.ShippedBook())
-	if err != nil {
-		t.Fatal(err)
-	}
-	d, err := answers.New(b)
-	if err != nil {
-		t.Fatal(err)
-	}
+	d := desk(t)
 	for q, want := range map[string]string{
 		"can he wear earrings, U13":                             "jewelry-and-medical-items",
 		"does a U11 defender have to wear rib pads":             "rib-pads",
